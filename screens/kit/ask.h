@@ -1,0 +1,15 @@
+/* Small questions above the key line: one line of text, or one key out of a few. */
+#ifndef AMBLE_KIT_ASK_H
+#define AMBLE_KIT_ASK_H
+
+#include "screens/kit/screen.h"
+
+/* One line typed in answer; in `a`. NULL when given up (^Q). Runs its own small loop. */
+const char *ask_line(struct app *app, struct arena *a, const char *question, const char *given);
+/* One key out of `keys` ("yn"); 0 when given up. */
+int ask_key(struct app *app, const char *question, const char *keys);
+/* Choose from a list in a box; index, or -1 when given up. `at` is selected first. */
+int ask_choice(struct app *app, const char *question, const char *const *labels, size_t count,
+               size_t at);
+
+#endif

@@ -1,0 +1,24 @@
+/* One line of text being typed: UTF-8 bytes, a cursor that moves by cluster, horizontal scroll. */
+#ifndef AMBLE_KIT_EDITOR_H
+#define AMBLE_KIT_EDITOR_H
+
+#include "base/text.h"
+#include "screens/kit/draw.h"
+#include "screens/kit/term.h"
+
+struct editor {
+    struct text text;
+    size_t at;     /* cursor, a cluster boundary */
+    size_t from;   /* first byte shown */
+    bool touched;  /* typed in since editor_set */
+    bool whole;    /* the text is taken as selected: the first character typed replaces it */
+};
+void editor_init(struct editor *e, size_t max_bytes);
+void editor_free(struct editor *e);
+void editor_set(struct editor *e, const char *text); /* cursor at the end, untouched, whole */
+/* True when the press was taken: characters, paste (newlines become blanks), Left, Right, Home,
+ * End, Backspace, Delete, ^A ^E ^K ^U ^W. */
+bool editor_press(struct editor *e, const struct press *p);
+void editor_draw(struct editor *e, int row, int col, int width, bool focus);
+
+#endif

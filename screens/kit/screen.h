@@ -1,0 +1,76 @@
+/* A screen, and the stack of them.
+ *
+ * Work with data happens in open, press and refresh; draw only draws what they left. A screen lives
+ * in its own arena and goes with it.
+ */
+#ifndef AMBLE_KIT_SCREEN_H
+#define AMBLE_KIT_SCREEN_H
+
+#include "base/arena.h"
+#include "casebook/casebook.h"
+#include "screens/kit/draw.h"
+#include "screens/kit/term.h"
+
+struct app;
+struct screen;
+
+/* One row declares a key: what it does in the footer, the help and the manual. */
+struct key_help {
+    const char *key;   /* "Enter", "^Q", "x" */
+    const char *short_name; /* in the key line: "next" */
+    const char *help;  /* in the help: one sentence */
+    bool footer;       /* shown in the key line */
+};
+
+struct screen_class {
+    const char *name;   /* "Measures": on the context line and the help's title */
+    const char *help;   /* what the screen is for, one or two sentences */
+    const struct key_help *keys; /* ends with a NULL key; common keys are added by the kit */
+    /* Read what the screen shows. False with a fault: the screen is not opened. */
+    bool (*open)(struct screen *s, struct fault *f);
+    /* Draw rows 1 .. term_rows() - 3; row 0 is the context line, the last two the message and the
+     * keys, drawn by the kit. Must place the cursor. */
+    void (*draw)(struct screen *s);
+    /* True when the press was taken; the kit handles what is left (help, back, sizes). */
+    bool (*press)(struct screen *s, const struct press *p);
+    /* Data may have changed under it (a screen above was left): read again. May be NULL. */
+    void (*refresh)(struct screen *s);
+    /* About to be left: save the field. False keeps it open (the fault is shown). May be NULL. */
+    bool (*leave)(struct screen *s, struct fault *f);
+    /* What is being typed and not yet left, for the draft table; called when the keys rest. NULL or
+     * "" when nothing. May be NULL. */
+    void (*draft)(struct screen *s);
+    void (*close)(struct screen *s); /* free what is not in the arena; may be NULL */
+};
+
+struct screen {
+    const struct screen_class *class;
+    struct app *app;
+    struct arena *arena;
+    const char *subject; /* left of the context line: "Biscuit  Dachshund, 6 y, 9.4 kg" */
+    const char *middle;  /* "visit 1, Tue 24 Nov" */
+    bool typing;         /* letters are text now: single-letter keys are not commands */
+    void *state;
+};
+
+struct app {
+    struct casebook *cb;
+    struct screen *stack[16];
+    int depth;
+    bool quit;
+    char message[256];   /* one line above the keys; cleared by the next press */
+    enum look message_look;
+    const char *broken_templates; /* report of the last failed load: the last good set is in use */
+    const char *data_folder, *shipped_templates, *overlay_templates;
+};
+
+/* Run until quit: draws, waits, dispatches; saves drafts when the keys rest for two seconds. */
+void app_run(struct app *a);
+/* Open on top. `state` is kept as screen->state. On failure the message says why and nothing opens. */
+bool screen_open(struct app *a, const struct screen_class *c, struct arena *arena, void *state);
+void screen_back(struct app *a);            /* leave the top one, if it agrees */
+void app_say(struct app *a, enum look look, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
+void app_fault(struct app *a, const struct fault *f);
+
+#endif

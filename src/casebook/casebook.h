@@ -1,0 +1,156 @@
+/* The casebook: records of dogs, caregivers, calls and visits, read through the practice's templates.
+ *
+ * It joins journal/ (what was written), template/ (what may be asked) and calc/ (what follows), and
+ * knows neither screens nor shell. Screens and commands both go through here, so that a visit typed
+ * and a visit piped make the same record.
+ *
+ * What it hands out lives in the caller's arena. One casebook, one thread.
+ */
+#ifndef AMBLE_CASEBOOK_CASEBOOK_H
+#define AMBLE_CASEBOOK_CASEBOOK_H
+
+#include "base/fault.h"
+#include "base/ident.h"
+#include "journal/journal.h"
+#include "template/template.h"
+
+struct casebook {
+    struct journal *journal;
+    const struct template_set *set;
+    char author[IDENT_ROOM]; /* the practitioner at the keys; "" before the first one is entered */
+};
+
+/* ---- records ------------------------------------------------------------------------------------ */
+
+/* The current state of one item of one entity. More than one head with different values is a
+ * conflict: `text` is the first, `others` the rest, and every place that shows it says so. */
+struct finding {
+    const char *item;
+    const char *text;            /* canonical value; "" when entered in error */
+    const char *const *others;   /* further values in conflict */
+    size_t other_count;
+    const struct entry_id *heads; /* what was shown: an edit replaces exactly these */
+    size_t head_count;
+    const char *author;          /* practitioner uuid */
+    const char *reason;
+    int64_t claimed_at;
+    bool in_error;
+    bool amended;                /* written after the entity was signed */
+};
+
+struct record {
+    const char *entity;  /* uuid */
+    const char *kind;    /* "dog" ... */
+    struct finding *findings; /* sorted by item */
+    size_t count, room;
+    struct arena *arena; /* where they live */
+};
+
+/* Everything current about one entity. FAULT_MISSING when there is none. An entity that was only
+ * just made loads as empty. */
+bool record_load(struct casebook *cb, struct arena *a, const char *entity, struct record *out,
+                 struct fault *f);
+/* A new, still empty entity. On disk with its first finding. */
+bool record_new(struct casebook *cb, struct arena *a, const char *kind, struct record *out,
+                struct fault *f);
+const struct finding *record_find(const struct record *r, const char *item); /* NULL: never asked */
+const char *record_text(const struct record *r, const char *item); /* "" when none or in error */
+
+/* Write one finding and, on success, the record in memory too. Replaces exactly the heads the
+ * record shows. Writing the value that already stands alone is no entry. `reason` may be "" for a
+ * first value; changing a signed record's value needs one (FAULT_REFUSED says so). */
+bool record_put(struct casebook *cb, struct record *r, const char *item, const char *canonical,
+                const char *reason, struct fault *f);
+/* "Entered in error", with its reason. */
+bool record_strike(struct casebook *cb, struct record *r, const char *item, const char *reason,
+                   struct fault *f);
+/* Undo this author's last entry on this device: an entry that restores what it replaced (or strikes
+ * it, when it replaced nothing). `*entity` and `*item` (in `a`) tell what changed.
+ * FAULT_MISSING when there is nothing to undo. */
+bool casebook_undo(struct casebook *cb, struct arena *a, const char **entity, const char **item,
+                   struct fault *f);
+bool record_signed(const struct record *r); /* a sign-off stands */
+/* Sign the record: an entry over the hash of its heads. */
+bool record_sign(struct casebook *cb, struct record *r, struct fault *f);
+
+/* ---- people at the keys ---------------------------------------------------------------------------- */
+
+struct practitioner {
+    const char *entity, *name, *initials;
+};
+bool practitioners(struct casebook *cb, struct arena *a, const struct practitioner **out,
+                   size_t *count, struct fault *f);
+/* Initials of an author for display, "?" when unknown. */
+const char *author_initials(struct casebook *cb, struct arena *a, const char *author);
+/* Be this practitioner from now on (remembered on this device). */
+bool casebook_become(struct casebook *cb, const char *practitioner, struct fault *f);
+/* Set cb->author to who was last here, if anybody. */
+void casebook_wake(struct casebook *cb);
+
+/* ---- answers: what a person types against what is kept ------------------------------------------------ */
+
+/* Read what was typed for an item: canonical value in `a`, or a fault that says what is expected.
+ * "" reads as "" (no answer). Choices may be typed as label, id, number from 1 or unambiguous
+ * start; yesno as y, n, u (or ?); many as labels or ids with commas. Lengths keep the precision
+ * typed and become mm, masses kg. */
+bool answer_read(const struct template_set *set, const struct item *item, const char *typed,
+                 int64_t now, struct arena *a, const char **canonical, struct fault *f);
+/* A canonical value for a person: label, unit of the practice, day in words. */
+const char *answer_show(const struct template_set *set, const struct item *item,
+                        const char *canonical, struct arena *a);
+/* The same, ready to be edited again (answer_read of it gives the same canonical value). */
+const char *answer_edit(const struct template_set *set, const struct item *item,
+                        const char *canonical, struct arena *a);
+
+/* ---- a chart: one dog with all that bears on one visit -------------------------------------------------- */
+
+struct chart {
+    struct casebook *cb;
+    struct arena *arena;
+    struct record dog, caregiver, call, visit; /* .entity NULL where there is none */
+    struct record before;                      /* the visit before this one */
+    const char *const *visits;                 /* the dog's visits, oldest first */
+    size_t visit_count;
+    int64_t now;
+};
+
+/* From the uuid of a visit, a call, a dog or a caregiver, whatever belongs to it. For a dog: its
+ * latest visit and call. */
+bool chart_load(struct casebook *cb, struct arena *a, const char *entity, struct chart *out,
+                struct fault *f);
+/* All findings of the chart and the derived facts, for conditions. An item is looked for in the
+ * visit, then dog, caregiver, call. Values live as long as the chart. */
+struct facts chart_facts(const struct chart *c);
+const char *chart_fact(const struct chart *c, const char *item); /* NULL when not known */
+/* The record an item of a form is kept in: by the form's `about`. NULL when the chart has none. */
+struct record *chart_record(struct chart *c, const char *about);
+/* "Dachshund, 6 y, 9.4 kg" from what is known, "" when nothing is. */
+const char *chart_signalment(const struct chart *c);
+
+/* Making things: a call in the middle of which nothing else exists; who called and about which dog
+ * become records of their own when a visit is booked. */
+bool call_new(struct casebook *cb, struct arena *a, struct chart *out, struct fault *f);
+/* Make dog and caregiver from the call's answers (items call.dog_name, call.caregiver_name, ...)
+ * unless it names existing ones, and a visit on `day` (canonical date or time). The chart is then
+ * the visit's. One transaction. */
+bool call_book(struct chart *c, const char *day, struct fault *f);
+/* A visit for a dog that is known. */
+bool visit_new(struct casebook *cb, struct arena *a, const char *dog, const char *day,
+               struct chart *out, struct fault *f);
+
+/* ---- forms ----------------------------------------------------------------------------------------------- */
+
+/* Asked now, needed now. */
+bool item_shown(const struct chart *c, const struct item *i);
+bool item_required(const struct chart *c, const struct item *i);
+
+enum progress { PROGRESS_NOT_ASKED, PROGRESS_BEGUN, PROGRESS_NEEDED, PROGRESS_DONE };
+struct section_state {
+    enum progress progress; /* NEEDED: begun, but something required is missing */
+    size_t answered, shown, missing; /* missing: required and not answered */
+    const char *summary;    /* one line for the visit's page */
+};
+struct section_state form_state(const struct chart *c, const struct form *form);
+const char *progress_word(enum progress p); /* "not asked", "begun", "needed", "done" */
+
+#endif

@@ -1,0 +1,182 @@
+/* The journal: one append-only table of entries, and what follows from it.
+ *
+ * An entry says: this device, as its number N, by this author, at what its clock claimed, sets item
+ * I of entity E to this value, for this reason, replacing exactly these earlier entries. Current
+ * values ("heads") are the entries nobody replaced; two heads of one item with different values are
+ * a conflict, which only a person settles. Nothing is updated or deleted; a value that was wrong is
+ * answered by an entry of kind ENTRY_ERROR with a reason.
+ *
+ * Nothing here knows templates or what a value means: values are UTF-8 texts, a quantity with its
+ * unit as one value. Items whose value names another entity or a day may be "keyed" (journal_keyed)
+ * and can then be searched by value.
+ */
+#ifndef AMBLE_JOURNAL_JOURNAL_H
+#define AMBLE_JOURNAL_JOURNAL_H
+
+#include "base/fault.h"
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+struct arena;
+struct journal;
+
+/* Device 0 is never used. Devices have small local numbers; what travels is their uuid. */
+struct entry_id {
+    uint32_t device;
+    uint64_t number;
+};
+
+enum entry_kind {
+    ENTRY_SET = 1,   /* item has value */
+    ENTRY_ERROR = 2, /* what it replaces was entered in error: the item has no value; reason needed */
+    ENTRY_SIGN = 3,  /* value: hex hash over the heads of the entity that were signed */
+};
+
+struct entry {
+    struct entry_id id;
+    enum entry_kind kind;
+    const char *entity, *entity_kind; /* uuid and "dog", "visit", ... */
+    const char *item, *value;
+    const char *author;  /* uuid of a practitioner, or "" before there is one */
+    const char *reason;  /* "" when none was needed */
+    int64_t claimed_at;  /* ms, the device's clock */
+    uint64_t lamport;    /* display order only */
+    const struct entry_id *replaces;
+    size_t replaces_count;
+};
+
+/* ---- opening -------------------------------------------------------------------------------- */
+
+enum journal_mode {
+    JOURNAL_WRITE,      /* create when missing; fails FAULT_BUSY when another process writes */
+    JOURNAL_WRITE_ELSE_READ, /* as above, but then opens read-only: ask journal_read_only() */
+    JOURNAL_READ,       /* must exist */
+};
+
+/* `folder` is the data folder (0700, made when missing in a write mode); the database is
+ * folder/journal.db (0600). Checks application id, refuses a newer schema, a foreign file and
+ * a damaged one with words that say so, never overwriting; migrates older ones, each step in one
+ * transaction after a backup. */
+bool journal_open(struct journal **out, const char *folder, enum journal_mode mode,
+                  struct fault *f);
+void journal_close(struct journal *j); /* NULL is allowed */
+bool journal_read_only(const struct journal *j);
+const char *journal_folder(const struct journal *j);
+const char *journal_writer(const struct journal *j); /* when read-only: "pid 4121", else "" */
+uint32_t journal_device(const struct journal *j);    /* this device's local number */
+
+/* ---- writing ---------------------------------------------------------------------------------- */
+
+struct edit {
+    enum entry_kind kind;
+    const char *entity, *item, *value, *author, *reason;
+    const struct entry_id *replaces; /* what the editor was shown, nothing else */
+    size_t replaces_count;
+};
+
+/* Make an entity of a kind ("dog"); its uuid is written to out (IDENT_ROOM bytes). Made entities
+ * are on disk with their first entry, not before: an entity without entries does not exist. */
+bool journal_entity_new(struct journal *j, const char *kind, char *out, struct fault *f);
+
+/* Append one entry in one transaction; on return it is on disk (one flush). Refuses: read-only,
+ * unknown entity, item or value not UTF-8, value over JOURNAL_VALUE_MAX bytes, ENTRY_ERROR without
+ * a reason, replaced entries of another item or unknown. After a FAULT_STORE the caller keeps what
+ * was typed and may try again: the same edit is never applied twice. */
+enum { JOURNAL_VALUE_MAX = 65536 };
+bool journal_append(struct journal *j, const struct edit *e, struct entry_id *out,
+                    struct fault *f);
+
+/* Several appends as one transaction (import, demo data). Nesting is not allowed. */
+bool journal_begin(struct journal *j, struct fault *f);
+bool journal_commit(struct journal *j, struct fault *f);
+void journal_rollback(struct journal *j);
+
+/* ---- reading ---------------------------------------------------------------------------------- */
+
+/* All heads of an entity, sorted by item and then by (lamport, device, number). Heads of kind
+ * ENTRY_ERROR are included (their value is ""). In `a`. */
+struct heads {
+    const struct entry *entries;
+    size_t count;
+};
+bool journal_heads(struct journal *j, struct arena *a, const char *entity, struct heads *out,
+                   struct fault *f);
+/* The whole story of one item, oldest first (lamport order). */
+bool journal_history(struct journal *j, struct arena *a, const char *entity, const char *item,
+                     struct heads *out, struct fault *f);
+/* The last `limit` entries this device made with this author, newest first (for undo). */
+bool journal_recent(struct journal *j, struct arena *a, const char *author, size_t limit,
+                    struct heads *out, struct fault *f);
+/* Kind of an entity, in `a`; NULL when there is none. */
+const char *journal_kind(struct journal *j, struct arena *a, const char *entity);
+
+struct ids {
+    const char *const *uuids;
+    size_t count;
+};
+/* Entities with a head of keyed `item` whose value is `value` (journal_by_value) or lies in
+ * [from, to) as text (journal_by_range), in order of value then age, at most `limit`. */
+bool journal_by_value(struct journal *j, struct arena *a, const char *item, const char *value,
+                      size_t limit, struct ids *out, struct fault *f);
+bool journal_by_range(struct journal *j, struct arena *a, const char *item, const char *from,
+                      const char *to, size_t limit, struct ids *out, struct fault *f);
+bool journal_keyed(const char *item); /* see journal/keyed.h, one table */
+/* Every entity of a kind, oldest first (export, tests): calls back until it returns false. */
+bool journal_each(struct journal *j, const char *kind,
+                  bool (*each)(void *of, const char *entity), void *of, struct fault *f);
+
+struct conflict {
+    const char *entity, *entity_kind, *item;
+};
+bool journal_conflicts(struct journal *j, struct arena *a, size_t limit,
+                       const struct conflict **out, size_t *count, struct fault *f);
+
+struct journal_counts {
+    uint64_t entries, entities, dogs, devices, conflicts;
+    uint64_t unsent;       /* this device's entries no other device is known to have */
+    int64_t oldest_unsent; /* its claimed time, 0 when none */
+};
+bool journal_count(struct journal *j, struct journal_counts *out, struct fault *f);
+
+/* ---- search: dogs and caregivers by name, street and phone --------------------------------------- */
+
+struct hit {
+    const char *entity, *entity_kind;
+    const char *text;  /* what matched, as stored */
+    int distance;      /* 0: as typed; 1, 2: letters away */
+};
+/* As typed so far: every word a prefix; digits also match the end of a phone number. When fewer
+ * than five are found, names up to two letters away. Sorted: exact first. */
+bool journal_search(struct journal *j, struct arena *a, const char *typed, size_t limit,
+                    const struct hit **out, size_t *count, struct fault *f);
+
+/* ---- what is being typed, outside the log --------------------------------------------------------- */
+
+/* A draft is the unfinished text of one field; it never travels and is gone once the field is left. */
+bool journal_draft_put(struct journal *j, const char *entity, const char *item, const char *typed,
+                       struct fault *f);
+bool journal_draft_drop(struct journal *j, const char *entity, const char *item, struct fault *f);
+struct draft {
+    const char *entity, *item, *typed;
+};
+bool journal_drafts(struct journal *j, struct arena *a, const struct draft **out, size_t *count,
+                    struct fault *f);
+/* Small settings of this device (who was here last): never travel. NULL when unset. */
+const char *journal_setting(struct journal *j, struct arena *a, const char *name);
+bool journal_setting_put(struct journal *j, const char *name, const char *value, struct fault *f);
+
+/* ---- signing, care of the file ---------------------------------------------------------------------- */
+
+/* The hash a sign-off is made over: BLAKE2b-256 of the entity's SET heads (item, value, entry
+ * identity) in order, as 64 hex digits. */
+bool journal_sign_hash(struct journal *j, const char *entity, char out[65], struct fault *f);
+/* Heads entered after the last sign-off: amendments. Uses lamport and replaces, not clocks. */
+
+/* Walk every device's hash chain; *checked counts entries. FAULT_DAMAGE names the first bad entry:
+ * device, number, item. */
+bool journal_verify(struct journal *j, uint64_t *checked, struct fault *f);
+/* A whole copy by VACUUM INTO at a temporary name, verified, flushed, renamed to `path`. */
+bool journal_backup(struct journal *j, const char *path, struct fault *f);
+
+#endif

@@ -1,0 +1,25 @@
+/* Items that can be looked up by value. One table; an entry whose item is not here costs no index.
+ * References between entities and the days that Today asks for. */
+#ifndef AMBLE_JOURNAL_KEYED_H
+#define AMBLE_JOURNAL_KEYED_H
+
+#define KEYED_ITEMS(X)                                                                             \
+    X("dog.caregiver")  /* uuid */                                                                 \
+    X("call.dog")       /* uuid */                                                                 \
+    X("call.caregiver") /* uuid */                                                                 \
+    X("call.at")        /* 2026-11-24T09:30 */                                                     \
+    X("call.ring_back") /* 2026-11-24T17:00; "done" when rung */                                   \
+    X("visit.dog")      /* uuid */                                                                 \
+    X("visit.day")      /* 2026-11-24 or 2026-11-24T14:00 */                                       \
+    X("review.due")     /* 2026-12-08; "done" */                                                   \
+    X("record.open")    /* yes while a call has no outcome or a visit is not signed */             \
+    X("practitioner.initials")
+
+/* Items whose text can be found by typing. Phone items are also found by their last digits. */
+#define SEARCHED_ITEMS(X)                                                                          \
+    X("dog.name", false)                                                                           \
+    X("caregiver.name", false)                                                                     \
+    X("caregiver.address", false)                                                                  \
+    X("caregiver.phone", true)
+
+#endif
