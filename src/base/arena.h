@@ -14,13 +14,14 @@
 struct arena;
 
 struct arena *arena_new(void);
-void arena_free(struct arena *a); /* NULL is allowed */
+void arena_free(struct arena *a);  /* NULL is allowed */
 void arena_reset(struct arena *a); /* forget everything, keep the first block */
 
 /* Zeroed, aligned for any type; size 0 gives a valid, unusable pointer. */
 void *arena_alloc(struct arena *a, size_t size) __attribute__((malloc, returns_nonnull));
 /* `count` zeroed objects; the product is checked. */
-void *arena_array(struct arena *a, size_t count, size_t size) __attribute__((malloc, returns_nonnull));
+void *arena_array(struct arena *a, size_t count, size_t size)
+    __attribute__((malloc, returns_nonnull));
 /* Copies of text; NULL in gives "" out. */
 char *arena_str(struct arena *a, const char *s) __attribute__((returns_nonnull));
 char *arena_strn(struct arena *a, const char *s, size_t n) __attribute__((returns_nonnull));

@@ -16,11 +16,11 @@ day_number clock_today(void);
 
 /* ISO texts. `buf` holds at least CLOCK_ROOM bytes; returned. */
 enum { CLOCK_ROOM = 40 };
-char *clock_iso_day(day_number d, char *buf);  /* 2026-11-24 */
-char *clock_iso_time(int64_t at, char *buf);   /* 2026-11-24T09:30 local */
-char *clock_short(day_number d, char *buf);    /* Tue 24 Nov */
-char *clock_long(day_number d, char *buf);     /* Tuesday 24 November 2026 */
-char *clock_hour(int64_t at, char *buf);       /* 09:30 */
+char *clock_iso_day(day_number d, char *buf); /* 2026-11-24 */
+char *clock_iso_time(int64_t at, char *buf);  /* 2026-11-24T09:30 local */
+char *clock_short(day_number d, char *buf);   /* Tue 24 Nov */
+char *clock_long(day_number d, char *buf);    /* Tuesday 24 November 2026 */
+char *clock_hour(int64_t at, char *buf);      /* 09:30 */
 
 /* What a person types for a day: "2026-11-24", "24.11.2026", "24/11/2026" (day first), "24 Nov",
  * "today", "yesterday", "tomorrow", "mon".."sun" (the next one), "+14", "-3". */

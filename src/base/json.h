@@ -12,11 +12,11 @@ enum { JSON_DEPTH = 32 };
 struct json {
     struct text *out;
     int depth;
-    int indent;               /* blanks a level, 0 for one line */
-    char closer[JSON_DEPTH];  /* what ends each open level */
-    bool any[JSON_DEPTH];     /* something was written in it */
-    bool keyed;               /* a key was written and waits for its value */
-    bool broken;              /* misuse was noticed: json_done says so */
+    int indent;              /* blanks a level, 0 for one line */
+    char closer[JSON_DEPTH]; /* what ends each open level */
+    bool any[JSON_DEPTH];    /* something was written in it */
+    bool keyed;              /* a key was written and waits for its value */
+    bool broken;             /* misuse was noticed: json_done says so */
 };
 
 void json_begin(struct json *j, struct text *out, int indent);
@@ -27,10 +27,11 @@ void json_key(struct json *j, const char *key);
 void json_string(struct json *j, const char *s); /* NULL writes null */
 void json_number(struct json *j, double v);      /* shortest text that reads back the same;
                                                     not finite writes null */
-void json_decimal(struct json *j, const char *digits); /* verbatim; misuse if it is no JSON number */
+void json_decimal(struct json *j,
+                  const char *digits); /* verbatim; misuse if it is no JSON number */
 void json_bool(struct json *j, bool v);
 void json_null(struct json *j);
 void json_member(struct json *j, const char *key, const char *s); /* key and string */
-bool json_done(const struct json *j);            /* everything closed, nothing misused */
+bool json_done(const struct json *j); /* everything closed, nothing misused */
 
 #endif

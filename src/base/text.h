@@ -7,8 +7,8 @@
 #ifndef AMBLE_BASE_TEXT_H
 #define AMBLE_BASE_TEXT_H
 
-#include <stdbool.h>
 #include <stdarg.h>
+#include <stdbool.h>
 #include <stddef.h>
 
 struct text {

@@ -30,8 +30,8 @@ struct unit {
     const char *others; /* other spellings, blank-separated: "millimetre millimeter" */
     const char *ucum;   /* code of the Unified Code for Units of Measure */
     enum dimension dimension;
-    double factor;    /* value in this unit * factor + offset = value in the base unit */
-    double offset;    /* degC and degF only; 0 otherwise */
+    double factor; /* value in this unit * factor + offset = value in the base unit */
+    double offset; /* degC and degF only; 0 otherwise */
 };
 
 const struct unit *unit_find(const char *name); /* NULL when unknown; names are case-sensitive
@@ -53,7 +53,8 @@ double unit_to_base(const struct unit *u, double value);
 /* Shortest decimal text with at most `decimals` places, no trailing zeros unless `fixed`;
  * "-0" is "0". Writes into buf, returns buf. */
 char *number_format(double value, int decimals, bool fixed, char *buf, size_t room);
-/* A number from the start of a canonical value such as "234.95 mm" or "3"; false when there is none. */
+/* A number from the start of a canonical value such as "234.95 mm" or "3"; false when there is
+ * none. */
 bool number_lead(const char *canonical, double *value);
 
 #endif

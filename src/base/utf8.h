@@ -12,7 +12,8 @@ struct text;
  * text, and -1 when the bytes are not well-formed UTF-8 (overlong, surrogate, > U+10FFFF, cut). */
 int utf8_decode(const char *s, size_t n, uint32_t *cp);
 int utf8_encode(uint32_t cp, char out[4]); /* bytes written, 0 for what is no code point */
-/* True when all n bytes are well-formed; else *bad (may be NULL) is the offset of the first bad one. */
+/* True when all n bytes are well-formed; else *bad (may be NULL) is the offset of the first bad
+ * one. */
 bool utf8_valid(const char *s, size_t n, size_t *bad);
 
 /* Byte offset of the next / previous cluster boundary (a base character with all that combines
@@ -20,10 +21,11 @@ bool utf8_valid(const char *s, size_t n, size_t *bad);
 size_t utf8_next(const char *s, size_t n, size_t at);
 size_t utf8_prev(const char *s, size_t n, size_t at);
 
-int utf8_cp_width(uint32_t cp);              /* terminal columns: 0, 1 or 2; control characters 0 */
-int utf8_width(const char *s);               /* columns of a whole text */
+int utf8_cp_width(uint32_t cp); /* terminal columns: 0, 1 or 2; control characters 0 */
+int utf8_width(const char *s);  /* columns of a whole text */
 int utf8_width_n(const char *s, size_t n);
-size_t utf8_fit(const char *s, int columns); /* bytes of the longest whole-cluster prefix that fits */
+size_t utf8_fit(const char *s,
+                int columns); /* bytes of the longest whole-cluster prefix that fits */
 
 /* Append s so that nothing in it can act on a terminal or a printer: C0, DEL, C1 controls and
  * bidirectional controls are shown as <U+XXXX>, bad bytes as <XX>. Newlines too, unless `lines`. */

@@ -1,0 +1,300 @@
+#include "base/utf8.h"
+#include "base/text.h"
+#include <string.h>
+
+struct range {
+    uint32_t first, last;
+};
+#include "base/width_table.h"
+
+int utf8_decode(const char *s, size_t n, uint32_t *cp)
+{
+    if (n == 0 || *s == '\0')
+        return 0;
+    const unsigned char *b = (const unsigned char *)s;
+    if (b[0] < 0x80) {
+        *cp = b[0];
+        return 1;
+    }
+    int length = b[0] >= 0xF0 ? 4 : b[0] >= 0xE0 ? 3 : 2;
+    static const uint32_t least[5] = {0, 0, 0x80, 0x800, 0x10000};
+    if (b[0] < 0xC2 || b[0] > 0xF4 || (size_t)length > n)
+        return -1;
+    uint32_t c = b[0] & (0xFFu >> (length + 1));
+    for (int i = 1; i < length; i++) {
+        if ((b[i] & 0xC0) != 0x80)
+            return -1;
+        c = c << 6 | (b[i] & 0x3Fu);
+    }
+    if (c < least[length] || c > 0x10FFFF || (c >= 0xD800 && c <= 0xDFFF))
+        return -1;
+    *cp = c;
+    return length;
+}
+
+int utf8_encode(uint32_t cp, char out[4])
+{
+    if (cp < 0x80) {
+        out[0] = (char)cp;
+        return 1;
+    }
+    if (cp > 0x10FFFF || (cp >= 0xD800 && cp <= 0xDFFF))
+        return 0;
+    int length = cp < 0x800 ? 2 : cp < 0x10000 ? 3 : 4;
+    for (int i = length - 1; i > 0; i--) {
+        out[i] = (char)(0x80 | (cp & 0x3F));
+        cp >>= 6;
+    }
+    out[0] = (char)((0xF00u >> length & 0xFFu) | cp);
+    return length;
+}
+
+bool utf8_valid(const char *s, size_t n, size_t *bad)
+{
+    for (size_t at = 0; at < n;) {
+        uint32_t cp;
+        int used = s[at] == '\0' ? 1 : utf8_decode(s + at, n - at, &cp);
+        if (used < 0) {
+            if (bad != NULL)
+                *bad = at;
+            return false;
+        }
+        at += (size_t)used;
+    }
+    return true;
+}
+
+static bool in_table(const struct range *table, size_t count, uint32_t cp)
+{
+    size_t low = 0, high = count;
+    while (low < high) {
+        size_t mid = (low + high) / 2;
+        if (cp > table[mid].last)
+            low = mid + 1;
+        else
+            high = mid;
+    }
+    return low < count && cp >= table[low].first;
+}
+
+int utf8_cp_width(uint32_t cp)
+{
+    if (cp < 0x20 || (cp >= 0x7F && cp < 0xA0))
+        return 0;
+    if (cp < 0x300)
+        return 1;
+    if (in_table(zero_width, sizeof zero_width / sizeof *zero_width, cp))
+        return 0;
+    return in_table(wide, sizeof wide / sizeof *wide, cp) ? 2 : 1;
+}
+
+/* One code point for stepping through text of unknown quality: a bad byte counts as one. */
+static size_t step(const char *s, size_t n, uint32_t *cp)
+{
+    int used = utf8_decode(s, n, cp);
+    if (used > 0)
+        return (size_t)used;
+    *cp = used < 0 ? 0xFFFD : 0;
+    return n > 0 ? 1 : 0;
+}
+
+enum { ZWJ = 0x200D };
+
+size_t utf8_next(const char *s, size_t n, size_t at)
+{
+    uint32_t cp;
+    if (at >= n)
+        return n;
+    at += step(s + at, n - at, &cp);
+    bool joined = cp == ZWJ;
+    while (at < n) {
+        size_t used = step(s + at, n - at, &cp);
+        bool combines = cp >= 0x300 && utf8_cp_width(cp) == 0;
+        if (!combines && !joined)
+            break;
+        joined = cp == ZWJ;
+        at += used;
+    }
+    return at;
+}
+
+size_t utf8_prev(const char *s, size_t n, size_t at)
+{
+    size_t before = 0;
+    for (size_t i = 0; i < at && i < n;) {
+        before = i;
+        i = utf8_next(s, n, i);
+    }
+    return before;
+}
+
+/* Columns of one cluster: its widest character, so that a joined pair counts once. */
+static int cluster_width(const char *s, size_t n)
+{
+    int width = 0;
+    for (size_t at = 0; at < n;) {
+        uint32_t cp;
+        at += step(s + at, n - at, &cp);
+        int w = utf8_cp_width(cp);
+        width = w > width ? w : width;
+    }
+    return width;
+}
+
+int utf8_width_n(const char *s, size_t n)
+{
+    int width = 0;
+    for (size_t at = 0; at < n;) {
+        size_t next = utf8_next(s, n, at);
+        width += cluster_width(s + at, next - at);
+        at = next;
+    }
+    return width;
+}
+
+int utf8_width(const char *s)
+{
+    return utf8_width_n(s, strlen(s));
+}
+
+size_t utf8_fit(const char *s, int columns)
+{
+    size_t n = strlen(s), at = 0;
+    int width = 0;
+    while (at < n) {
+        size_t next = utf8_next(s, n, at);
+        width += cluster_width(s + at, next - at);
+        if (width > columns)
+            break;
+        at = next;
+    }
+    return at;
+}
+
+static bool acts(uint32_t cp, bool lines)
+{
+    if (cp == '\n')
+        return !lines;
+    return cp < 0x20 || (cp >= 0x7F && cp < 0xA0) || (cp >= 0x202A && cp <= 0x202E) ||
+           (cp >= 0x2066 && cp <= 0x2069) || cp == 0x200E || cp == 0x200F || cp == 0x061C ||
+           cp == 0x2028 || cp == 0x2029 || cp == 0xFEFF;
+}
+
+void utf8_show(struct text *out, const char *s, bool lines)
+{
+    size_t n = strlen(s);
+    for (size_t at = 0; at < n;) {
+        uint32_t cp;
+        int used = utf8_decode(s + at, n - at, &cp);
+        if (used < 0) {
+            text_addf(out, "<%02X>", (unsigned char)s[at]);
+            used = 1;
+        } else if (acts(cp, lines)) {
+            text_addf(out, "<U+%04X>", (unsigned)cp);
+        } else {
+            text_addn(out, s + at, (size_t)used);
+        }
+        at += (size_t)used;
+    }
+}
+
+bool utf8_plain(const char *s, bool lines)
+{
+    size_t n = strlen(s);
+    for (size_t at = 0; at < n;) {
+        uint32_t cp;
+        int used = utf8_decode(s + at, n - at, &cp);
+        if (used < 0 || acts(cp, lines))
+            return false;
+        at += (size_t)used;
+    }
+    return true;
+}
+
+/* What a letter is without its marks, lower case; NULL: handled by rule or unchanged. One row for
+ * each run of letters from `first`, one blank-separated word a letter, "." to drop it. */
+static const char latin1[] = "a a a a a a ae c e e e e i i i i d n o o o o o . o u u u u y th ss "
+                             "a a a a a a ae c e e e e i i i i d n o o o o o . o u u u u y th y ";
+static const char latin_a[] =
+    "a a a a a a c c c c c c c c d d d d e e e e e e e e e e g g g g g g g g h h h h i i i i i i i "
+    "i i i ij ij j j k k k l l l l l l l l l l n n n n n n n n n o o o o o o oe oe r r r r r r s s "
+    "s "
+    "s s s s s t t t t t t u u u u u u u u u u u u w w y y y z z z z z z s ";
+
+static void add_word(struct text *out, const char *words, uint32_t index)
+{
+    while (index-- > 0)
+        words = strchr(words, ' ') + 1;
+    size_t n = strcspn(words, " ");
+    if (*words != '.')
+        text_addn(out, words, n);
+}
+
+static uint32_t lower(uint32_t cp)
+{
+    if (cp >= 0x391 && cp <= 0x3A9)
+        return cp + 0x20;
+    if (cp >= 0x410 && cp <= 0x42F)
+        return cp + 0x20;
+    if (cp >= 0x400 && cp <= 0x40F)
+        return cp + 0x50;
+    if (cp >= 0x1E00 && cp <= 0x1EFF)
+        return cp | 1;
+    return cp;
+}
+
+/* Greek vowels with tonos, by their plain letter. */
+static uint32_t without_tonos(uint32_t cp)
+{
+    static const uint32_t pairs[][2] = {
+        {0x386, 0x3B1}, {0x388, 0x3B5}, {0x389, 0x3B7}, {0x38A, 0x3B9}, {0x38C, 0x3BF},
+        {0x38E, 0x3C5}, {0x38F, 0x3C9}, {0x3AC, 0x3B1}, {0x3AD, 0x3B5}, {0x3AE, 0x3B7},
+        {0x3AF, 0x3B9}, {0x3CC, 0x3BF}, {0x3CD, 0x3C5}, {0x3CE, 0x3C9}, {0x3C2, 0x3C3},
+        {0x439, 0x438}, {0x451, 0x435},
+    };
+    for (size_t i = 0; i < sizeof pairs / sizeof *pairs; i++)
+        if (pairs[i][0] == cp)
+            return pairs[i][1];
+    return cp;
+}
+
+static void fold_one(struct text *out, uint32_t cp, bool *blank)
+{
+    bool letter = cp >= 0x80 ? (cp >= 0xC0 && cp != 0xD7 && cp != 0xF7 && cp != 0x2019 &&
+                                !(cp >= 0x2000 && cp <= 0x206F))
+                             : (cp >= '0' && cp <= '9') || (cp >= 'a' && cp <= 'z') ||
+                                   (cp >= 'A' && cp <= 'Z');
+    if (cp == '\'' || cp == 0x2019) /* O'Hara is one word */
+        return;
+    if (!letter) {
+        *blank = true;
+        return;
+    }
+    if (cp >= 0x300 && utf8_cp_width(cp) == 0)
+        return;
+    if (*blank && out->len > 0)
+        text_addc(out, ' ');
+    *blank = false;
+    if (cp < 0x80) {
+        text_addc(out, (char)(cp >= 'A' && cp <= 'Z' ? cp + 32 : cp));
+    } else if (cp >= 0xC0 && cp <= 0xFF) {
+        add_word(out, latin1, cp - 0xC0);
+    } else if (cp >= 0x100 && cp <= 0x17F) {
+        add_word(out, latin_a, cp - 0x100);
+    } else {
+        char bytes[4];
+        int used = utf8_encode(without_tonos(lower(cp)), bytes);
+        text_addn(out, bytes, (size_t)used);
+    }
+}
+
+void utf8_fold(struct text *out, const char *s)
+{
+    size_t n = strlen(s);
+    bool blank = false;
+    for (size_t at = 0; at < n;) {
+        uint32_t cp;
+        at += step(s + at, n - at, &cp);
+        fold_one(out, cp, &blank);
+    }
+}
