@@ -51,10 +51,10 @@ enum condition_kind {
     WHEN_ALL,
     WHEN_ANY,
     WHEN_NOT,
-    WHEN_IS,       /* item's value equals word */
-    WHEN_IS_ONE_OF,/* item's value equals one of words */
-    WHEN_HAS,      /* a `many` item holds word */
-    WHEN_AT_LEAST, /* item's number >= number */
+    WHEN_IS,        /* item's value equals word */
+    WHEN_IS_ONE_OF, /* item's value equals one of words */
+    WHEN_HAS,       /* a `many` item holds word */
+    WHEN_AT_LEAST,  /* item's number >= number */
     WHEN_AT_MOST,
     WHEN_ABOVE,
     WHEN_BELOW,
@@ -63,12 +63,12 @@ enum condition_kind {
 
 struct condition {
     enum condition_kind kind;
-    const char *item;               /* an item, a measure or a derived fact (template/facts.h) */
-    const char *const *words;       /* WHEN_IS, WHEN_IS_ONE_OF, WHEN_HAS */
+    const char *item;         /* an item, a measure or a derived fact (template/facts.h) */
+    const char *const *words; /* WHEN_IS, WHEN_IS_ONE_OF, WHEN_HAS */
     size_t word_count;
-    double number;                  /* in the item's base unit */
-    bool answered;                  /* WHEN_ANSWERED: what is wanted */
-    const struct condition *parts;  /* WHEN_ALL, WHEN_ANY, WHEN_NOT (one part) */
+    double number;                 /* in the item's base unit */
+    bool answered;                 /* WHEN_ANSWERED: what is wanted */
+    const struct condition *parts; /* WHEN_ALL, WHEN_ANY, WHEN_NOT (one part) */
     size_t part_count;
 };
 
@@ -81,7 +81,8 @@ struct facts {
 
 /* True when the condition holds. A leaf about something not recorded is false (so its `not` is
  * true): rules say "answered" when they need to tell "no" from "not asked". NULL means always.
- * `used` (may be NULL) collects, in order and once, up to `room` item names the verdict rests on. */
+ * `used` (may be NULL) collects, in order and once, up to `room` item names the verdict rests on.
+ */
 struct condition_use {
     const char **items;
     size_t count, room;
@@ -98,8 +99,8 @@ struct choice {
 
 struct item {
     const char *id, *label;
-    const char *help;    /* one line under the field, or "" */
-    const char *source;  /* where the question or its values come from, or "" */
+    const char *help;   /* one line under the field, or "" */
+    const char *source; /* where the question or its values come from, or "" */
     enum item_kind kind;
     const struct unit *unit; /* NUMBER with a unit, LENGTH, MASS; else NULL */
     int decimals;            /* shown for NUMBER, LENGTH, MASS in the unit above; -1 as typed */
@@ -109,9 +110,9 @@ struct item {
     size_t choice_count;
     const struct condition *shown_when;    /* NULL: always */
     const struct condition *required_when; /* NULL: never */
-    const char *heading;     /* starts a new group with this heading, or "" */
-    bool on_sheet;           /* its answer is printed on the care sheet */
-    const char *sheet_label; /* words for the caregiver, defaults to label */
+    const char *heading;                   /* starts a new group with this heading, or "" */
+    bool on_sheet;                         /* its answer is printed on the care sheet */
+    const char *sheet_label;               /* words for the caregiver, defaults to label */
     struct mark mark;
 };
 
@@ -121,8 +122,8 @@ struct item {
     X(CALL, "call", "call")                                                                        \
     X(CAREGIVER, "caregiver", "caregiver")                                                         \
     X(DOG, "dog", "dog")                                                                           \
-    X(VISIT, "visit", "visit") /* a section of the visit, in the order of `order` */               \
-    X(POSTURE, "posture", "visit") /* ticked before the first number of the measures */            \
+    X(VISIT, "visit", "visit")       /* a section of the visit, in the order of `order` */         \
+    X(POSTURE, "posture", "visit")   /* ticked before the first number of the measures */          \
     X(DECISION, "decision", "visit") /* under the proposals of Support */                          \
     X(PRACTITIONER, "practitioner", "practitioner")
 
@@ -149,10 +150,10 @@ struct form {
 /* A measurement. Readings are kept as items "<id>.1", "<id>.2", "<id>.3" of the visit, each
  * "<number> mm" (or kg). A measure never appears in a form. */
 struct cause {
-    const char *text;    /* "the hips were lifted" */
-    const char *remedy;  /* "let the hind feet stand, then take it once more" */
-    int direction;       /* +1 reads high, -1 reads low, 0 either */
-    bool posture;        /* ask the posture ticks again */
+    const char *text;   /* "the hips were lifted" */
+    const char *remedy; /* "let the hind feet stand, then take it once more" */
+    int direction;      /* +1 reads high, -1 reads low, 0 either */
+    bool posture;       /* ask the posture ticks again */
 };
 
 struct measure {
@@ -160,13 +161,13 @@ struct measure {
     enum dimension dimension;     /* DIM_LENGTH, DIM_MASS or DIM_SHARE (girth level) */
     const struct unit *unit;      /* shown in this unless the practice says otherwise */
     int decimals;
-    bool girth;                   /* cloth tape round the dog; else straight rule or calliper */
-    bool coat;                    /* measured to half the coat's depth */
-    bool fixed;                   /* cannot be adjusted later: first, always twice */
+    bool girth; /* cloth tape round the dog; else straight rule or calliper */
+    bool coat;  /* measured to half the coat's depth */
+    bool fixed; /* cannot be adjusted later: first, always twice */
     double order;
-    double tolerance_share;       /* two readings further apart than the larger of this share ... */
-    double tolerance;             /* ... and this (base unit) ask for a third */
-    double low, high;             /* outside is refused: no dog measures that */
+    double tolerance_share; /* two readings further apart than the larger of this share ... */
+    double tolerance;       /* ... and this (base unit) ask for a third */
+    double low, high;       /* outside is refused: no dog measures that */
     const char *const *needed_for; /* ids of supports */
     size_t needed_count;
     const struct cause *causes;
@@ -175,7 +176,8 @@ struct measure {
     struct mark mark;
 };
 
-/* ---- proportions.yaml: body types, breeds, relations ------------------------------------------ */
+/* ---- proportions.yaml: body types, breeds, relations ------------------------------------------
+ */
 
 struct body_type {
     const char *id, *label, *note, *source;
@@ -196,7 +198,7 @@ struct band {
     const char *source; /* "common practice, no source" where that is so */
 };
 
-struct relation { /* of / to, lengths over lengths */
+struct relation {           /* of / to, lengths over lengths */
     const char *id, *label; /* label: "of withers height" */
     const struct measure *of, *to;
     const struct band *bands;
@@ -205,7 +207,8 @@ struct relation { /* of / to, lengths over lengths */
     struct mark mark;
 };
 
-/* ---- supports.yaml: kinds of support and the rules about them --------------------------------- */
+/* ---- supports.yaml: kinds of support and the rules about them ---------------------------------
+ */
 
 struct support {
     const char *id, *label, *summary;
@@ -226,7 +229,8 @@ struct support_rule {
     struct mark mark;
 };
 
-/* ---- triage.yaml: emergency or not ------------------------------------------------------------- */
+/* ---- triage.yaml: emergency or not -------------------------------------------------------------
+ */
 
 enum urgency { URGENCY_UNKNOWN, URGENCY_BOOK, URGENCY_SAME_DAY, URGENCY_EMERGENCY };
 
@@ -245,10 +249,12 @@ struct triage {
     size_t asked_count;
     const struct triage_rule *rules;
     size_t rule_count;
-    const char *emergency_words, *same_day_words, *book_words, *unknown_words; /* the verdict line */
+    const char *emergency_words, *same_day_words, *book_words,
+        *unknown_words; /* the verdict line */
 };
 
-/* ---- frames.yaml ------------------------------------------------------------------------------- */
+/* ---- frames.yaml -------------------------------------------------------------------------------
+ */
 
 /* A generic frame: numbers for the balance. Positions are shares of the dog's stance length,
  * heights of withers height, so that one frame serves all sizes; all are plain starting values a
@@ -256,28 +262,29 @@ struct triage {
 struct frame {
     const char *id, *label;
     const struct support *support;
-    double mass_low_kg, mass_high_kg;  /* dogs it is meant for */
-    double frame_mass_share;           /* of the dog's mass */
+    double mass_low_kg, mass_high_kg; /* dogs it is meant for */
+    double frame_mass_share;          /* of the dog's mass */
     double wheels_mass_share;
-    double rest_at, bar_at, cg_at;     /* share of stance length, rearward from the fore feet */
-    double cg_height_at;               /* share of withers height */
-    double wheel_diameter_at;          /* share of withers height */
-    double track_at;                   /* wheel track as a share of hip width */
-    double axle_from, axle_to;         /* share of stance length */
-    int axle_steps;                    /* positions shown; 1 when it cannot be moved */
-    double relief_most;                /* ceiling for relief, share */
+    double rest_at, bar_at, cg_at; /* share of stance length, rearward from the fore feet */
+    double cg_height_at;           /* share of withers height */
+    double wheel_diameter_at;      /* share of withers height */
+    double track_at;               /* wheel track as a share of hip width */
+    double axle_from, axle_to;     /* share of stance length */
+    int axle_steps;                /* positions shown; 1 when it cannot be moved */
+    double relief_most;            /* ceiling for relief, share */
     const char *note, *source;
     struct mark mark;
 };
 
-/* ---- checklists/NAME.yaml ---------------------------------------------------------------------- */
+/* ---- checklists/NAME.yaml ----------------------------------------------------------------------
+ */
 
 struct teach_item {
-    const char *id, *label;  /* what to teach, in the vet's words */
-    const char *why;         /* or "" */
-    const char *sheet;       /* the line for the care sheet, or "": not printed */
+    const char *id, *label; /* what to teach, in the vet's words */
+    const char *why;        /* or "" */
+    const char *sheet;      /* the line for the care sheet, or "": not printed */
     const struct condition *shown_when;
-    bool danger;             /* always printed, first */
+    bool danger; /* always printed, first */
     struct mark mark;
 };
 
@@ -291,14 +298,15 @@ struct checklist {
     struct mark mark;
 };
 
-/* ---- handouts/LANGUAGE/NAME.yaml --------------------------------------------------------------- */
+/* ---- handouts/LANGUAGE/NAME.yaml ---------------------------------------------------------------
+ */
 
 enum part_kind {
-    PART_TEXT,      /* lines as they are */
-    PART_FINDINGS,  /* every item with on_sheet that was answered */
-    PART_TAUGHT,    /* sheet lines of what was taught, checklist by checklist */
-    PART_DANGER,    /* sheet lines of danger items */
-    PART_SUPPORT,   /* the support decided on, and its cautions */
+    PART_TEXT,     /* lines as they are */
+    PART_FINDINGS, /* every item with on_sheet that was answered */
+    PART_TAUGHT,   /* sheet lines of what was taught, checklist by checklist */
+    PART_DANGER,   /* sheet lines of danger items */
+    PART_SUPPORT,  /* the support decided on, and its cautions */
 };
 
 struct handout_line {
@@ -324,7 +332,8 @@ struct handout {
     struct mark mark;
 };
 
-/* ---- energy.yaml -------------------------------------------------------------------------------- */
+/* ---- energy.yaml --------------------------------------------------------------------------------
+ */
 
 struct energy_factor {
     const char *id, *label;
@@ -332,20 +341,22 @@ struct energy_factor {
     const char *source;
 };
 
-/* ---- practice.yaml ------------------------------------------------------------------------------ */
+/* ---- practice.yaml ------------------------------------------------------------------------------
+ */
 
 struct practice {
     const char *name, *address, *phone, *emergency_phone, *email;
     const char *language;           /* "en" */
     const struct unit *length_unit; /* what lengths are shown in */
     const struct unit *mass_unit;
-    const char *printer;            /* queue for lp, "" for the default one */
-    bool ascii_sheets;              /* the printer knows ASCII only */
-    int sheet_lines;                /* lines on a page, 60 */
-    const char *scope_note;         /* local rules: who may do what; printed where it matters */
+    const char *printer;    /* queue for lp, "" for the default one */
+    bool ascii_sheets;      /* the printer knows ASCII only */
+    int sheet_lines;        /* lines on a page, 60 */
+    const char *scope_note; /* local rules: who may do what; printed where it matters */
 };
 
-/* ---- the set -------------------------------------------------------------------------------------- */
+/* ---- the set
+ * -------------------------------------------------------------------------------------- */
 
 struct template_set {
     struct arena *arena;
