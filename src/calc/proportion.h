@@ -1,0 +1,81 @@
+/* Which measurement is most likely wrong, from the dog's own proportions.
+ *
+ * Works on logarithms. Every relation (of / to, usual from low to high) says that ln of - ln to is
+ * about the middle of its band, give or take; lengths share a size factor that no relation sees, so
+ * a large dog and a small one of the same shape look alike. Taking one measurement out lowers the
+ * misfit; the one that lowers it most is the suspect. The usual slips (inch for cm, half, double,
+ * digits swapped, two fields exchanged) are tried by name.
+ *
+ * The middle is the geometric mean of low and high and the standard deviation (ln high - ln low) /
+ * 4 (a usual range read as two standard deviations each way: common practice, no source). Source of
+ * the method: deleted residuals and parity space (Chow and Willsky, LIDS-P-1253), size and shape
+ * (Mosimann 1970, as quoted by Jungers, Falsetti and Wall, Yearb Phys Anthropol 38:137).
+ */
+#ifndef AMBLE_CALC_PROPORTION_H
+#define AMBLE_CALC_PROPORTION_H
+
+#include "base/fault.h"
+#include <stdbool.h>
+#include <stddef.h>
+
+enum { PROPORTION_MOST = 32, PROPORTION_RELATIONS_MOST = 64 };
+
+struct proportion_measure {
+    const char *id; /* "withers_height" */
+    double value;   /* mm, or any one unit of length; > 0 */
+};
+
+struct proportion_relation {
+    const char *of, *to; /* ids of measures */
+    double low, high;    /* usual of / to; 0 < low < high */
+};
+
+enum proportion_verdict { PROPORTION_ABSENT, PROPORTION_USUAL, PROPORTION_LOW, PROPORTION_HIGH };
+const char *proportion_verdict_word(enum proportion_verdict v); /* "usual" "low" "high" "absent" */
+
+struct proportion_check {
+    double ratio; /* NaN when a side was not measured */
+    enum proportion_verdict verdict;
+};
+
+enum proportion_slip {
+    SLIP_NONE,
+    SLIP_INCH,      /* inches typed as centimetres, or the other way round */
+    SLIP_HALF,      /* half of it */
+    SLIP_DOUBLE,    /* twice of it */
+    SLIP_TENFOLD,   /* a decimal mark lost or set too early */
+    SLIP_DIGITS,    /* two neighbouring digits swapped */
+    SLIP_EXCHANGED, /* two fields exchanged */
+};
+const char *proportion_slip_words(enum proportion_slip s);
+
+struct proportion_suspect {
+    size_t measure;            /* index into the measures */
+    double share;              /* probability among the candidates, 0 to 1 */
+    double z;                  /* standardised error: how far it sits from what the others say */
+    double corrected;          /* the value the others point to */
+    enum proportion_slip slip; /* a slip that explains it well, or SLIP_NONE */
+    size_t other;              /* SLIP_EXCHANGED: the other measure */
+    double slip_value;         /* what it would be without the slip */
+};
+
+struct proportion_out {
+    double misfit;  /* chi-square of all relations present; 0 when none or fitting exactly */
+    size_t freedom; /* its degrees of freedom */
+    double limit;   /* 99 % point: above it something does not fit */
+    bool misfits;   /* misfit > limit: `ranked` is worth showing */
+    struct proportion_suspect ranked[PROPORTION_MOST]; /* most likely first */
+    size_t count; /* how many, all measures that stand in a relation; 0 unless misfits */
+    bool alone;   /* the first can be told from the second */
+    /* Measures that share a relation with the first and cannot be told from it: "ranked[0] or
+     * ranked[1]". */
+};
+
+/* `checks` has room for one verdict a relation. Refuses a measure that is not a positive finite
+ * number, a band that is none, and more than there is room for. Relations whose measures are absent
+ * are passed over. */
+bool proportion_solve(const struct proportion_measure *measures, size_t measure_count,
+                      const struct proportion_relation *relations, size_t relation_count,
+                      struct proportion_check *checks, struct proportion_out *out, struct fault *f);
+
+#endif
