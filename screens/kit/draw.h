@@ -9,25 +9,26 @@
 /* Looks, each told apart without colour too (bold, underline, reverse, or a word beside it). */
 enum look {
     LOOK_PLAIN,
-    LOOK_DIM,     /* help, what is not asked */
-    LOOK_STRONG,  /* headings, the one thing that matters */
-    LOOK_FIELD,   /* a field one can type in */
-    LOOK_FOCUS,   /* the field or row with the cursor */
+    LOOK_DIM,    /* help, what is not asked */
+    LOOK_STRONG, /* headings, the one thing that matters */
+    LOOK_FIELD,  /* a field one can type in */
+    LOOK_FOCUS,  /* the field or row with the cursor */
     LOOK_GOOD,
     LOOK_WARN,
-    LOOK_BAD,     /* emergency, forbidden */
-    LOOK_BAR,     /* the context line */
-    LOOK_KEYS,    /* the key line */
+    LOOK_BAD,  /* emergency, forbidden */
+    LOOK_BAR,  /* the context line */
+    LOOK_KEYS, /* the key line */
 };
 
-void draw_begin(void);  /* start a frame: forget what was drawn; nothing reaches the terminal yet */
-void draw_end(void);    /* send what differs, cursor where draw_cursor put it: one update */
+void draw_begin(void); /* start a frame: forget what was drawn; nothing reaches the terminal yet */
+void draw_end(void);   /* send what differs, cursor where draw_cursor put it: one update */
 void draw_cursor(int row, int col);
 /* Columns used. */
 int draw_text(int row, int col, int width, enum look look, const char *text);
 int draw_textf(int row, int col, int width, enum look look, const char *format, ...)
     __attribute__((format(printf, 5, 6)));
-void draw_right(int row, int right, int width, enum look look, const char *text); /* ends before `right` */
+void draw_right(int row, int right, int width, enum look look,
+                const char *text); /* ends before `right` */
 void draw_fill(int row, int col, int width, enum look look);
 void draw_rule(int row, int col, int width); /* a thin line, '-' in ASCII */
 /* Wrapped lines from `row` down, at most `most`; returns lines used. */

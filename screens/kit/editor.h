@@ -8,10 +8,10 @@
 
 struct editor {
     struct text text;
-    size_t at;     /* cursor, a cluster boundary */
-    size_t from;   /* first byte shown */
-    bool touched;  /* typed in since editor_set */
-    bool whole;    /* the text is taken as selected: the first character typed replaces it */
+    size_t at;    /* cursor, a cluster boundary */
+    size_t from;  /* first byte shown */
+    bool touched; /* typed in since editor_set */
+    bool whole;   /* the text is taken as selected: the first character typed replaces it */
 };
 void editor_init(struct editor *e, size_t max_bytes);
 void editor_free(struct editor *e);

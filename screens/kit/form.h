@@ -1,10 +1,10 @@
 /* A form of a template over the record of a chart: the one widget behind Call, Dog, History,
  * Examination, Home, Practice.
  *
- * Each item is a row: mark, label, field; the focused row's help and source stand below. Typing goes
- * into the focused field; yes/no is answered by one key and moves on; a choice by its number, its
- * letters or Left/Right. Leaving a field saves it; what cannot be read stays typed, is marked "!"
- * with words below, and nothing is lost. Conditions are looked at again after each answer.
+ * Each item is a row: mark, label, field; the focused row's help and source stand below. Typing
+ * goes into the focused field; yes/no is answered by one key and moves on; a choice by its number,
+ * its letters or Left/Right. Leaving a field saves it; what cannot be read stays typed, is marked
+ * "!" with words below, and nothing is lost. Conditions are looked at again after each answer.
  */
 #ifndef AMBLE_KIT_FORM_H
 #define AMBLE_KIT_FORM_H
@@ -26,7 +26,7 @@ bool form_view_press(struct form_view *v, const struct press *p);
 /* Save the focused field. False when it cannot be read or written: `f` says why, text stays. */
 bool form_view_leave(struct form_view *v, struct fault *f);
 void form_view_draft(struct form_view *v);
-void form_view_refresh(struct form_view *v); /* the chart was read again */
+void form_view_refresh(struct form_view *v);      /* the chart was read again */
 bool form_view_typing(const struct form_view *v); /* letters are text in the focused field */
 const struct item *form_view_item(const struct form_view *v); /* focused; NULL when none */
 /* Called after each saved answer; may be NULL. */

@@ -16,15 +16,15 @@ struct screen;
 
 /* One row declares a key: what it does in the footer, the help and the manual. */
 struct key_help {
-    const char *key;   /* "Enter", "^Q", "x" */
+    const char *key;        /* "Enter", "^Q", "x" */
     const char *short_name; /* in the key line: "next" */
-    const char *help;  /* in the help: one sentence */
-    bool footer;       /* shown in the key line */
+    const char *help;       /* in the help: one sentence */
+    bool footer;            /* shown in the key line */
 };
 
 struct screen_class {
-    const char *name;   /* "Measures": on the context line and the help's title */
-    const char *help;   /* what the screen is for, one or two sentences */
+    const char *name;            /* "Measures": on the context line and the help's title */
+    const char *help;            /* what the screen is for, one or two sentences */
     const struct key_help *keys; /* ends with a NULL key; common keys are added by the kit */
     /* Read what the screen shows. False with a fault: the screen is not opened. */
     bool (*open)(struct screen *s, struct fault *f);
@@ -58,7 +58,7 @@ struct app {
     struct screen *stack[16];
     int depth;
     bool quit;
-    char message[256];   /* one line above the keys; cleared by the next press */
+    char message[256]; /* one line above the keys; cleared by the next press */
     enum look message_look;
     const char *broken_templates; /* report of the last failed load: the last good set is in use */
     const char *data_folder, *shipped_templates, *overlay_templates;
@@ -66,9 +66,10 @@ struct app {
 
 /* Run until quit: draws, waits, dispatches; saves drafts when the keys rest for two seconds. */
 void app_run(struct app *a);
-/* Open on top. `state` is kept as screen->state. On failure the message says why and nothing opens. */
+/* Open on top. `state` is kept as screen->state. On failure the message says why and nothing opens.
+ */
 bool screen_open(struct app *a, const struct screen_class *c, struct arena *arena, void *state);
-void screen_back(struct app *a);            /* leave the top one, if it agrees */
+void screen_back(struct app *a); /* leave the top one, if it agrees */
 void app_say(struct app *a, enum look look, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 void app_fault(struct app *a, const struct fault *f);

@@ -22,18 +22,35 @@ bool term_too_small(void); /* below 80 x 24 */
 
 /* One thing a person did. */
 enum press_kind {
-    PRESS_NONE, /* the wait ended without a key (only when asked to wait so long) */
-    PRESS_CHAR, /* a printable character: text */
-    PRESS_KEY,  /* code: a PK_* below */
-    PRESS_CTRL, /* code: the letter, 'a' to 'z' */
-    PRESS_PASTE,/* text: the whole paste, controls swallowed, newlines kept as '\n' */
-    PRESS_SIZE, /* the window changed */
-    PRESS_END,  /* the terminal went away or SIGTERM came: leave quietly */
+    PRESS_NONE,  /* the wait ended without a key (only when asked to wait so long) */
+    PRESS_CHAR,  /* a printable character: text */
+    PRESS_KEY,   /* code: a PK_* below */
+    PRESS_CTRL,  /* code: the letter, 'a' to 'z' */
+    PRESS_PASTE, /* text: the whole paste, controls swallowed, newlines kept as '\n' */
+    PRESS_SIZE,  /* the window changed */
+    PRESS_END,   /* the terminal went away or SIGTERM came: leave quietly */
 };
 enum {
-    PK_UP = 1, PK_DOWN, PK_LEFT, PK_RIGHT, PK_HOME, PK_END, PK_PAGE_UP, PK_PAGE_DOWN,
-    PK_ENTER, PK_TAB, PK_BACK_TAB, PK_BACKSPACE, PK_DELETE, PK_INSERT, PK_F1, PK_F2, PK_F3, PK_F4,
-    PK_SHIFT_LEFT, PK_SHIFT_RIGHT,
+    PK_UP = 1,
+    PK_DOWN,
+    PK_LEFT,
+    PK_RIGHT,
+    PK_HOME,
+    PK_END,
+    PK_PAGE_UP,
+    PK_PAGE_DOWN,
+    PK_ENTER,
+    PK_TAB,
+    PK_BACK_TAB,
+    PK_BACKSPACE,
+    PK_DELETE,
+    PK_INSERT,
+    PK_F1,
+    PK_F2,
+    PK_F3,
+    PK_F4,
+    PK_SHIFT_LEFT,
+    PK_SHIFT_RIGHT,
 };
 struct press {
     enum press_kind kind;

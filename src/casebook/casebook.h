@@ -1,4 +1,5 @@
-/* The casebook: records of dogs, caregivers, calls and visits, read through the practice's templates.
+/* The casebook: records of dogs, caregivers, calls and visits, read through the practice's
+ * templates.
  *
  * It joins journal/ (what was written), template/ (what may be asked) and calc/ (what follows), and
  * knows neither screens nor shell. Screens and commands both go through here, so that a visit typed
@@ -20,27 +21,28 @@ struct casebook {
     char author[IDENT_ROOM]; /* the practitioner at the keys; "" before the first one is entered */
 };
 
-/* ---- records ------------------------------------------------------------------------------------ */
+/* ---- records ------------------------------------------------------------------------------------
+ */
 
 /* The current state of one item of one entity. More than one head with different values is a
  * conflict: `text` is the first, `others` the rest, and every place that shows it says so. */
 struct finding {
     const char *item;
-    const char *text;            /* canonical value; "" when entered in error */
-    const char *const *others;   /* further values in conflict */
+    const char *text;          /* canonical value; "" when entered in error */
+    const char *const *others; /* further values in conflict */
     size_t other_count;
     const struct entry_id *heads; /* what was shown: an edit replaces exactly these */
     size_t head_count;
-    const char *author;          /* practitioner uuid */
+    const char *author; /* practitioner uuid */
     const char *reason;
     int64_t claimed_at;
     bool in_error;
-    bool amended;                /* written after the entity was signed */
+    bool amended; /* written after the entity was signed */
 };
 
 struct record {
-    const char *entity;  /* uuid */
-    const char *kind;    /* "dog" ... */
+    const char *entity;       /* uuid */
+    const char *kind;         /* "dog" ... */
     struct finding *findings; /* sorted by item */
     size_t count, room;
     struct arena *arena; /* where they live */
@@ -73,7 +75,8 @@ bool record_signed(const struct record *r); /* a sign-off stands */
 /* Sign the record: an entry over the hash of its heads. */
 bool record_sign(struct casebook *cb, struct record *r, struct fault *f);
 
-/* ---- people at the keys ---------------------------------------------------------------------------- */
+/* ---- people at the keys
+ * ---------------------------------------------------------------------------- */
 
 struct practitioner {
     const char *entity, *name, *initials;
@@ -87,7 +90,8 @@ bool casebook_become(struct casebook *cb, const char *practitioner, struct fault
 /* Set cb->author to who was last here, if anybody. */
 void casebook_wake(struct casebook *cb);
 
-/* ---- answers: what a person types against what is kept ------------------------------------------------ */
+/* ---- answers: what a person types against what is kept
+ * ------------------------------------------------ */
 
 /* Read what was typed for an item: canonical value in `a`, or a fault that says what is expected.
  * "" reads as "" (no answer). Choices may be typed as label, id, number from 1 or unambiguous
@@ -102,7 +106,8 @@ const char *answer_show(const struct template_set *set, const struct item *item,
 const char *answer_edit(const struct template_set *set, const struct item *item,
                         const char *canonical, struct arena *a);
 
-/* ---- a chart: one dog with all that bears on one visit -------------------------------------------------- */
+/* ---- a chart: one dog with all that bears on one visit
+ * -------------------------------------------------- */
 
 struct chart {
     struct casebook *cb;
@@ -138,7 +143,9 @@ bool call_book(struct chart *c, const char *day, struct fault *f);
 bool visit_new(struct casebook *cb, struct arena *a, const char *dog, const char *day,
                struct chart *out, struct fault *f);
 
-/* ---- forms ----------------------------------------------------------------------------------------------- */
+/* ---- forms
+ * -----------------------------------------------------------------------------------------------
+ */
 
 /* Asked now, needed now. */
 bool item_shown(const struct chart *c, const struct item *i);
@@ -146,9 +153,9 @@ bool item_required(const struct chart *c, const struct item *i);
 
 enum progress { PROGRESS_NOT_ASKED, PROGRESS_BEGUN, PROGRESS_NEEDED, PROGRESS_DONE };
 struct section_state {
-    enum progress progress; /* NEEDED: begun, but something required is missing */
+    enum progress progress;          /* NEEDED: begun, but something required is missing */
     size_t answered, shown, missing; /* missing: required and not answered */
-    const char *summary;    /* one line for the visit's page */
+    const char *summary;             /* one line for the visit's page */
 };
 struct section_state form_state(const struct chart *c, const struct form *form);
 const char *progress_word(enum progress p); /* "not asked", "begun", "needed", "done" */

@@ -18,7 +18,8 @@ struct support_view {
 };
 
 struct deciding {
-    struct support_view *views; /* proposed first, then silent, warned, forbidden; template order within */
+    struct support_view
+        *views; /* proposed first, then silent, warned, forbidden; template order within */
     size_t count;
     const struct support *decided; /* item "support" of the visit, or NULL */
     bool override;                 /* decided on one that is warned of or forbidden */

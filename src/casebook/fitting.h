@@ -16,16 +16,16 @@ struct fit_row {
 };
 
 struct fitting {
-    const struct frame *frame; /* NULL: `why` says what is missing */
-    const char *why;           /* "" when there are rows */
-    struct balance_in in;      /* what was put in, without the axle */
+    const struct frame *frame;   /* NULL: `why` says what is missing */
+    const char *why;             /* "" when there are rows */
+    struct balance_in in;        /* what was put in, without the axle */
     const char *fore_share_from; /* "two scales", "usual for a ... ", "usual for dogs" */
     bool has_ramp;
-    double ramp_deg;           /* steepest slope of the home, 0 when none */
+    double ramp_deg; /* steepest slope of the home, 0 when none */
     const struct fit_row *rows;
     size_t count;
-    size_t proposed;           /* the row proposed, or `count` when none fits */
-    size_t chosen;             /* item "fit.axle", or `count` */
+    size_t proposed; /* the row proposed, or `count` when none fits */
+    size_t chosen;   /* item "fit.axle", or `count` */
 };
 void fitting_look(const struct chart *c, struct fitting *out);
 /* Keep the axle position: item "fit.axle" ("340 mm") and "fit.frame". */

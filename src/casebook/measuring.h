@@ -21,30 +21,31 @@ struct measure_row {
     double readings[READINGS_MOST]; /* base unit (mm, kg, share) */
     bool have[READINGS_MOST];
     int count;
-    bool third_wanted;              /* two are in and part by more than the tolerance */
-    double used;                    /* mean of two, median of three; valid when count > 0 */
-    double spread;                  /* greatest minus least */
-    double limit;                   /* how far two readings may part */
+    bool third_wanted;                   /* two are in and part by more than the tolerance */
+    double used;                         /* mean of two, median of three; valid when count > 0 */
+    double spread;                       /* greatest minus least */
+    double limit;                        /* how far two readings may part */
     const struct relation_check *checks; /* relations in which it is `of`, both sides known */
     size_t check_count;
-    enum beside verdict;            /* the worst of the checks */
-    bool accepted;                  /* "checked, it is so": item <id>.so of the visit */
+    enum beside verdict; /* the worst of the checks */
+    bool accepted;       /* "checked, it is so": item <id>.so of the visit */
 };
 
 struct measuring {
     const struct body_type *body_type; /* NULL: not known */
     struct measure_row *rows;          /* in the set's order */
     size_t count;
-    size_t suspect;                    /* row most likely wrong, or `count` when none */
-    double suspect_share;              /* 0 to 1 */
-    const struct cause *cause;         /* what usually causes it, or NULL */
-    bool posture_done;                 /* every posture tick of the template is set */
+    size_t suspect;            /* row most likely wrong, or `count` when none */
+    double suspect_share;      /* 0 to 1 */
+    const struct cause *cause; /* what usually causes it, or NULL */
+    bool posture_done;         /* every posture tick of the template is set */
 };
 void measuring_look(const struct chart *c, struct measuring *out);
 /* "withers_height.2": the item a reading is kept under; in `a`. reading is 1, 2 or 3. */
 const char *reading_item(struct arena *a, const struct measure *m, int reading);
 /* Read what was typed for a reading: canonical "<number> mm", in the practice's unit when none is
- * written. Refuses what no dog measures (measure.low, .high), and says if another unit would fit. */
+ * written. Refuses what no dog measures (measure.low, .high), and says if another unit would fit.
+ */
 bool reading_read(const struct template_set *set, const struct measure *m, const char *typed,
                   struct arena *a, const char **canonical, struct fault *f);
 const char *reading_show(const struct template_set *set, const struct measure *m, double base,

@@ -21,6 +21,7 @@ struct verdict {
     size_t open_count;
 };
 void triage_judge(const struct chart *c, struct verdict *out);
-const char *urgency_word(enum urgency u); /* "emergency", "same day", "book a visit", "not yet known" */
+const char *
+urgency_word(enum urgency u); /* "emergency", "same day", "book a visit", "not yet known" */
 
 #endif

@@ -28,9 +28,10 @@ struct entry_id {
 };
 
 enum entry_kind {
-    ENTRY_SET = 1,   /* item has value */
-    ENTRY_ERROR = 2, /* what it replaces was entered in error: the item has no value; reason needed */
-    ENTRY_SIGN = 3,  /* value: hex hash over the heads of the entity that were signed */
+    ENTRY_SET = 1, /* item has value */
+    ENTRY_ERROR =
+        2, /* what it replaces was entered in error: the item has no value; reason needed */
+    ENTRY_SIGN = 3, /* value: hex hash over the heads of the entity that were signed */
 };
 
 struct entry {
@@ -38,10 +39,10 @@ struct entry {
     enum entry_kind kind;
     const char *entity, *entity_kind; /* uuid and "dog", "visit", ... */
     const char *item, *value;
-    const char *author;  /* uuid of a practitioner, or "" before there is one */
-    const char *reason;  /* "" when none was needed */
-    int64_t claimed_at;  /* ms, the device's clock */
-    uint64_t lamport;    /* display order only */
+    const char *author; /* uuid of a practitioner, or "" before there is one */
+    const char *reason; /* "" when none was needed */
+    int64_t claimed_at; /* ms, the device's clock */
+    uint64_t lamport;   /* display order only */
     const struct entry_id *replaces;
     size_t replaces_count;
 };
@@ -49,9 +50,9 @@ struct entry {
 /* ---- opening -------------------------------------------------------------------------------- */
 
 enum journal_mode {
-    JOURNAL_WRITE,      /* create when missing; fails FAULT_BUSY when another process writes */
+    JOURNAL_WRITE,           /* create when missing; fails FAULT_BUSY when another process writes */
     JOURNAL_WRITE_ELSE_READ, /* as above, but then opens read-only: ask journal_read_only() */
-    JOURNAL_READ,       /* must exist */
+    JOURNAL_READ,            /* must exist */
 };
 
 /* `folder` is the data folder (0700, made when missing in a write mode); the database is
@@ -66,7 +67,8 @@ const char *journal_folder(const struct journal *j);
 const char *journal_writer(const struct journal *j); /* when read-only: "pid 4121", else "" */
 uint32_t journal_device(const struct journal *j);    /* this device's local number */
 
-/* ---- writing ---------------------------------------------------------------------------------- */
+/* ---- writing ----------------------------------------------------------------------------------
+ */
 
 struct edit {
     enum entry_kind kind;
@@ -84,15 +86,15 @@ bool journal_entity_new(struct journal *j, const char *kind, char *out, struct f
  * a reason, replaced entries of another item or unknown. After a FAULT_STORE the caller keeps what
  * was typed and may try again: the same edit is never applied twice. */
 enum { JOURNAL_VALUE_MAX = 65536 };
-bool journal_append(struct journal *j, const struct edit *e, struct entry_id *out,
-                    struct fault *f);
+bool journal_append(struct journal *j, const struct edit *e, struct entry_id *out, struct fault *f);
 
 /* Several appends as one transaction (import, demo data). Nesting is not allowed. */
 bool journal_begin(struct journal *j, struct fault *f);
 bool journal_commit(struct journal *j, struct fault *f);
 void journal_rollback(struct journal *j);
 
-/* ---- reading ---------------------------------------------------------------------------------- */
+/* ---- reading ----------------------------------------------------------------------------------
+ */
 
 /* All heads of an entity, sorted by item and then by (lamport, device, number). Heads of kind
  * ENTRY_ERROR are included (their value is ""). In `a`. */
@@ -123,8 +125,8 @@ bool journal_by_range(struct journal *j, struct arena *a, const char *item, cons
                       const char *to, size_t limit, struct ids *out, struct fault *f);
 bool journal_keyed(const char *item); /* see journal/keyed.h, one table */
 /* Every entity of a kind, oldest first (export, tests): calls back until it returns false. */
-bool journal_each(struct journal *j, const char *kind,
-                  bool (*each)(void *of, const char *entity), void *of, struct fault *f);
+bool journal_each(struct journal *j, const char *kind, bool (*each)(void *of, const char *entity),
+                  void *of, struct fault *f);
 
 struct conflict {
     const char *entity, *entity_kind, *item;
@@ -139,21 +141,24 @@ struct journal_counts {
 };
 bool journal_count(struct journal *j, struct journal_counts *out, struct fault *f);
 
-/* ---- search: dogs and caregivers by name, street and phone --------------------------------------- */
+/* ---- search: dogs and caregivers by name, street and phone
+ * --------------------------------------- */
 
 struct hit {
     const char *entity, *entity_kind;
-    const char *text;  /* what matched, as stored */
-    int distance;      /* 0: as typed; 1, 2: letters away */
+    const char *text; /* what matched, as stored */
+    int distance;     /* 0: as typed; 1, 2: letters away */
 };
 /* As typed so far: every word a prefix; digits also match the end of a phone number. When fewer
  * than five are found, names up to two letters away. Sorted: exact first. */
 bool journal_search(struct journal *j, struct arena *a, const char *typed, size_t limit,
                     const struct hit **out, size_t *count, struct fault *f);
 
-/* ---- what is being typed, outside the log --------------------------------------------------------- */
+/* ---- what is being typed, outside the log
+ * --------------------------------------------------------- */
 
-/* A draft is the unfinished text of one field; it never travels and is gone once the field is left. */
+/* A draft is the unfinished text of one field; it never travels and is gone once the field is left.
+ */
 bool journal_draft_put(struct journal *j, const char *entity, const char *item, const char *typed,
                        struct fault *f);
 bool journal_draft_drop(struct journal *j, const char *entity, const char *item, struct fault *f);
@@ -166,7 +171,8 @@ bool journal_drafts(struct journal *j, struct arena *a, const struct draft **out
 const char *journal_setting(struct journal *j, struct arena *a, const char *name);
 bool journal_setting_put(struct journal *j, const char *name, const char *value, struct fault *f);
 
-/* ---- signing, care of the file ---------------------------------------------------------------------- */
+/* ---- signing, care of the file
+ * ---------------------------------------------------------------------- */
 
 /* The hash a sign-off is made over: BLAKE2b-256 of the entity's SET heads (item, value, entry
  * identity) in order, as 64 hex digits. */

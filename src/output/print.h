@@ -6,8 +6,8 @@
 #include <stddef.h>
 
 /* Send bytes to `lp -d queue -t title -- -` on its standard input; no shell in between. `said` gets
- * one line: "sent to queue hall" - queued, which is not yet printed. FAULT_MISSING when there is no lp,
- * FAULT_SYSTEM with lp's own words when it refuses. */
+ * one line: "sent to queue hall" - queued, which is not yet printed. FAULT_MISSING when there is no
+ * lp, FAULT_SYSTEM with lp's own words when it refuses. */
 bool print_job(const char *queue, const char *title, const char *bytes, size_t n, char *said,
                size_t said_room, struct fault *f);
 /* Write whole or not at all: temporary name, flush, rename; never over an existing file unless
