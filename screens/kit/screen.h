@@ -47,6 +47,7 @@ struct screen {
     const struct screen_class *class;
     struct app *app;
     struct arena *arena;
+    const char *title;   /* right of the context line, instead of the class's name; or NULL */
     const char *subject; /* left of the context line: "Biscuit  Dachshund, 6 y, 9.4 kg" */
     const char *middle;  /* "visit 1, Tue 24 Nov" */
     bool typing;         /* letters are text now: single-letter keys are not commands */
