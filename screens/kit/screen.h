@@ -70,7 +70,9 @@ void app_run(struct app *a);
 /* Open on top. `state` is kept as screen->state. On failure the message says why and nothing opens.
  */
 bool screen_open(struct app *a, const struct screen_class *c, struct arena *arena, void *state);
-void screen_back(struct app *a); /* leave the top one, if it agrees */
+void screen_back(struct app *a); /* leave the top one, if it agrees: its memory is gone then */
+/* Run until the screen that is now on top has been left: a question that needs a whole screen. */
+void screen_run_top(struct app *a);
 void app_say(struct app *a, enum look look, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 void app_fault(struct app *a, const struct fault *f);
