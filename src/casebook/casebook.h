@@ -19,7 +19,16 @@ struct casebook {
     struct journal *journal;
     const struct template_set *set;
     char author[IDENT_ROOM]; /* the practitioner at the keys; "" before the first one is entered */
+    unsigned open;           /* transactions begun here and not yet ended; start with 0 */
 };
+
+/* Several writes as one transaction; may nest, and only the outermost pair reaches the journal.
+ * After a rollback the records in memory hold what never was: load them again. */
+bool casebook_begin(struct casebook *cb, struct fault *f);
+bool casebook_commit(struct casebook *cb, struct fault *f);
+void casebook_rollback(struct casebook *cb);
+/* The end of a sequence of writes: commit when `ok`, else roll back. Returns whether it is kept. */
+bool casebook_end(struct casebook *cb, bool ok, struct fault *f);
 
 /* ---- records ------------------------------------------------------------------------------------
  */
@@ -67,12 +76,14 @@ bool record_put(struct casebook *cb, struct record *r, const char *item, const c
 bool record_strike(struct casebook *cb, struct record *r, const char *item, const char *reason,
                    struct fault *f);
 /* Undo this author's last entry on this device: an entry that restores what it replaced (or strikes
- * it, when it replaced nothing). `*entity` and `*item` (in `a`) tell what changed.
- * FAULT_MISSING when there is nothing to undo. */
+ * it, when it replaced nothing). Once more undoes the one before. `*entity` and `*item` (in `a`)
+ * tell what changed. FAULT_MISSING when there is nothing to undo, FAULT_REFUSED when somebody has
+ * written over it since. */
 bool casebook_undo(struct casebook *cb, struct arena *a, const char **entity, const char **item,
                    struct fault *f);
 bool record_signed(const struct record *r); /* a sign-off stands */
-/* Sign the record: an entry over the hash of its heads. */
+/* Sign the record: an entry over the hash of its heads. FAULT_REFUSED while nobody is named at the
+ * keys. Signing what is signed and unchanged is no entry. */
 bool record_sign(struct casebook *cb, struct record *r, struct fault *f);
 
 /* ---- people at the keys
@@ -113,6 +124,7 @@ struct chart {
     struct casebook *cb;
     struct arena *arena;
     struct record dog, caregiver, call, visit; /* .entity NULL where there is none */
+    struct record practitioner;                /* only of a chart loaded from one */
     struct record before;                      /* the visit before this one */
     const char *const *visits;                 /* the dog's visits, oldest first */
     size_t visit_count;
@@ -120,11 +132,13 @@ struct chart {
 };
 
 /* From the uuid of a visit, a call, a dog or a caregiver, whatever belongs to it. For a dog: its
- * latest visit and call. */
+ * latest visit and call; for a caregiver: the dog, when there is only one. What is referred to but
+ * has not reached this device is left out. */
 bool chart_load(struct casebook *cb, struct arena *a, const char *entity, struct chart *out,
                 struct fault *f);
 /* All findings of the chart and the derived facts, for conditions. An item is looked for in the
- * visit, then dog, caregiver, call. Values live as long as the chart. */
+ * visit, then dog, caregiver, call; then the measures (the value used, under the measure's id) and
+ * the derived facts. Values live as long as the chart. */
 struct facts chart_facts(const struct chart *c);
 const char *chart_fact(const struct chart *c, const char *item); /* NULL when not known */
 /* The record an item of a form is kept in: by the form's `about`. NULL when the chart has none. */
@@ -137,7 +151,8 @@ const char *chart_signalment(const struct chart *c);
 bool call_new(struct casebook *cb, struct arena *a, struct chart *out, struct fault *f);
 /* Make dog and caregiver from the call's answers (items call.dog_name, call.caregiver_name, ...)
  * unless it names existing ones, and a visit on `day` (canonical date or time). The chart is then
- * the visit's. One transaction. */
+ * the visit's. One transaction. FAULT_REFUSED when the answers make it an emergency and the item
+ * call.override does not say why a visit is booked all the same. */
 bool call_book(struct chart *c, const char *day, struct fault *f);
 /* A visit for a dog that is known. */
 bool visit_new(struct casebook *cb, struct arena *a, const char *dog, const char *day,

@@ -9,9 +9,10 @@ struct triage_reason {
     const char *because; /* the answers it rests on, in words: "walking: no; onset: 20 h ago" */
 };
 
-/* `urgency` is the gravest rule that holds. With none, URGENCY_BOOK only once every `asked_first`
- * item is answered; until then URGENCY_UNKNOWN, and `open` lists what is still to ask. An answer
- * that would calm never cancels a rule that holds. */
+/* `urgency` is the gravest rule that holds. With none, or none graver, URGENCY_BOOK only once every
+ * `asked_first` item that is shown is answered; until then URGENCY_UNKNOWN, and `open` lists what is
+ * still to ask. An answer that would calm never cancels a rule that holds, and of answers in
+ * conflict the graver counts. */
 struct verdict {
     enum urgency urgency;
     const char *words;                   /* the verdict line */

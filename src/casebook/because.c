@@ -1,0 +1,118 @@
+#include "casebook/because.h"
+#include "base/arena.h"
+#include "base/text.h"
+#include "casebook/derived.h"
+#include "casebook/measuring.h"
+#include <string.h>
+
+enum { RESTS_ON_MOST = 24, WORDS_MOST = 2000 };
+
+const char *item_label(const struct template_set *set, const char *item)
+{
+    const struct item *asked = template_item(set, item);
+    const struct measure *measure = asked == NULL ? template_measure(set, item) : NULL;
+    return asked != NULL ? asked->label : measure != NULL ? measure->label : item;
+}
+
+/* "Can the dog walk ten steps" for "Can the dog walk ten steps?": an answer follows. */
+static const char *unasked(struct arena *a, const char *label)
+{
+    size_t n = strlen(label);
+    while (n > 0 && (label[n - 1] == '?' || label[n - 1] == ':'))
+        n--;
+    return arena_strn(a, label, n);
+}
+
+const char *fact_words(const struct chart *c, const char *item)
+{
+    const struct template_set *set = c->cb->set;
+    const struct item *asked = template_item(set, item);
+    const struct measure *measure = template_measure(set, item);
+    const char *value = chart_fact(c, item);
+    if (asked == NULL && measure == NULL) {
+        const char *words = derived_words(c, item);
+        return words != NULL ? words : "";
+    }
+    const char *label = unasked(c->arena, item_label(set, item));
+    const struct finding *found = chart_finding(c, item);
+    const char *mark = found != NULL && found->other_count > 0 ? " (in conflict)" : "";
+    if (value == NULL)
+        return arena_printf(c->arena, "%s: not recorded%s", label, mark);
+    double base;
+    if (asked == NULL && number_lead(value, &base))
+        return arena_printf(c->arena, "%s: %s %s%s", label,
+                            reading_show(set, measure, base, c->arena),
+                            measure_unit(set, measure)->name, mark);
+    return arena_printf(c->arena, "%s: %s%s", label,
+                        asked == NULL ? value : answer_show(set, asked, value, c->arena), mark);
+}
+
+/* The chart with one item read as another of its values in conflict. */
+struct supposed {
+    const struct chart *chart;
+    const char *item, *value;
+};
+
+static const char *supposed_fact(const void *of, const char *item)
+{
+    const struct supposed *s = of;
+    if (strcmp(item, s->item) == 0)
+        return s->value[0] == '\0' ? NULL : s->value;
+    return chart_fact(s->chart, item);
+}
+
+/* Holds with one of the values somebody else wrote. A condition looks at few items: the first look
+ * has named those it read. */
+static bool holds_otherwise(const struct chart *c, const struct condition *when,
+                            const struct condition_use *read, struct condition_use *used)
+{
+    for (size_t i = 0; i < read->count; i++) {
+        const struct finding *found = chart_finding(c, read->items[i]);
+        for (size_t k = 0; found != NULL && k < found->other_count; k++) {
+            struct supposed s = {c, read->items[i], found->others[k]};
+            struct facts facts = {supposed_fact, &s};
+            used->count = 0;
+            if (condition_holds(when, &facts, used))
+                return true;
+        }
+    }
+    return false;
+}
+
+/* Every item a condition names, in order and once. */
+static void collect(const struct condition *when, struct condition_use *out)
+{
+    bool known = when->item == NULL;
+    for (size_t i = 0; i < out->count && !known; i++)
+        known = strcmp(out->items[i], when->item) == 0;
+    if (!known && out->count < out->room)
+        out->items[out->count++] = when->item;
+    for (size_t i = 0; i < when->part_count; i++)
+        collect(&when->parts[i], out);
+}
+
+bool rule_holds(const struct chart *c, const struct condition *when, bool cautious,
+                const char **because)
+{
+    const char *items[RESTS_ON_MOST], *named[RESTS_ON_MOST];
+    struct condition_use used = {.items = items, .room = RESTS_ON_MOST};
+    struct condition_use all = {.items = named, .room = RESTS_ON_MOST};
+    struct facts facts = chart_facts(c);
+    bool holds = condition_holds(when, &facts, &used);
+    if (!holds && cautious && when != NULL) {
+        collect(when, &all);
+        holds = holds_otherwise(c, when, &all, &used);
+    }
+    if (!holds)
+        return false;
+    struct text words;
+    text_init(&words, WORDS_MOST);
+    for (size_t i = 0; i < used.count; i++) {
+        const char *one = fact_words(c, used.items[i]);
+        if (one[0] != '\0')
+            text_addf(&words, "%s%s", words.len > 0 ? "; " : "", one);
+    }
+    *because = arena_str(c->arena, words.s);
+    text_free(&words);
+    return true;
+}

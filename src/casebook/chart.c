@@ -1,0 +1,263 @@
+#include "base/arena.h"
+#include "base/clock.h"
+#include "base/text.h"
+#include "casebook/casebook.h"
+#include "casebook/derived.h"
+#include "casebook/ids.h"
+#include "casebook/measuring.h"
+#include <stdlib.h>
+#include <string.h>
+
+enum { VISITS_MOST = 1000, CALLS_MOST = 200 };
+
+/* ---- loading -----------------------------------------------------------------------------------
+ */
+
+/* What is referred to may not have arrived here yet: then it is left out. */
+static bool follow(struct chart *c, const char *uuid, struct record *out, struct fault *f)
+{
+    struct fault why = {0};
+    *out = (struct record){0};
+    if (uuid[0] == '\0' || record_load(c->cb, c->arena, uuid, out, &why))
+        return true;
+    *out = (struct record){0};
+    if (why.kind == FAULT_MISSING)
+        return true;
+    if (f != NULL)
+        *f = why;
+    return false;
+}
+
+struct dated {
+    const char *uuid, *day;
+    size_t age; /* order in which they were made */
+};
+
+static int by_day(const void *x, const void *y)
+{
+    const struct dated *a = x, *b = y;
+    int days = strcmp(a->day, b->day);
+    return days != 0 ? days : (a->age > b->age) - (a->age < b->age);
+}
+
+/* The last value written is enough to put visits in order. */
+static bool last_value(struct chart *c, const char *entity, const char *item, const char **out,
+                       struct fault *f)
+{
+    struct heads story;
+    if (!journal_history(c->cb->journal, c->arena, entity, item, &story, f))
+        return false;
+    *out = story.count > 0 ? story.entries[story.count - 1].value : "";
+    return true;
+}
+
+/* Entities whose `item` names this dog, in the order of `day_item`. */
+static bool of_dog(struct chart *c, const char *dog, const char *item, const char *day_item,
+                   size_t limit, struct ids *out, struct fault *f)
+{
+    if (!journal_by_value(c->cb->journal, c->arena, item, dog, limit, out, f))
+        return false;
+    struct dated *list = arena_array(c->arena, out->count, sizeof *list);
+    for (size_t i = 0; i < out->count; i++) {
+        list[i] = (struct dated){.uuid = out->uuids[i], .age = i};
+        if (!last_value(c, list[i].uuid, day_item, &list[i].day, f))
+            return false;
+    }
+    if (out->count > 0)
+        qsort(list, out->count, sizeof *list, by_day);
+    const char **sorted = arena_array(c->arena, out->count, sizeof *sorted);
+    for (size_t i = 0; i < out->count; i++)
+        sorted[i] = list[i].uuid;
+    out->uuids = sorted;
+    return true;
+}
+
+/* The dog's visits, and the one before this one. */
+static bool load_visits(struct chart *c, struct fault *f)
+{
+    struct ids found;
+    if (c->dog.entity == NULL)
+        return true;
+    if (!of_dog(c, c->dog.entity, ID_VISIT_DOG, ID_VISIT_DAY, VISITS_MOST, &found, f))
+        return false;
+    c->visits = found.uuids;
+    c->visit_count = found.count;
+    if (c->visit.entity == NULL)
+        return true;
+    for (size_t i = 1; i < found.count; i++)
+        if (strcmp(found.uuids[i], c->visit.entity) == 0)
+            return follow(c, found.uuids[i - 1], &c->before, f);
+    return true;
+}
+
+static bool load_dog(struct chart *c, const char *dog, struct fault *f)
+{
+    return follow(c, dog, &c->dog, f) &&
+           (c->dog.entity == NULL || c->caregiver.entity != NULL ||
+            follow(c, record_text(&c->dog, ID_CAREGIVER), &c->caregiver, f));
+}
+
+static bool load_latest_call(struct chart *c, struct fault *f)
+{
+    struct ids calls;
+    if (c->dog.entity == NULL)
+        return true;
+    return of_dog(c, c->dog.entity, ID_CALL_DOG, ID_CALL_AT, CALLS_MOST, &calls, f) &&
+           (calls.count == 0 || follow(c, calls.uuids[calls.count - 1], &c->call, f));
+}
+
+static bool around_visit(struct chart *c, struct fault *f)
+{
+    if (!load_dog(c, record_text(&c->visit, ID_VISIT_DOG), f) || !load_visits(c, f) ||
+        !follow(c, record_text(&c->visit, ID_VISIT_CALL), &c->call, f))
+        return false;
+    return c->call.entity != NULL || load_latest_call(c, f);
+}
+
+static bool around_dog(struct chart *c, struct fault *f)
+{
+    if (!load_dog(c, c->dog.entity, f) || !load_visits(c, f) || !load_latest_call(c, f))
+        return false;
+    if (c->visit_count == 0)
+        return true;
+    return follow(c, c->visits[c->visit_count - 1], &c->visit, f) && load_visits(c, f);
+}
+
+static bool around_call(struct chart *c, struct fault *f)
+{
+    return follow(c, record_text(&c->call, ID_CALL_CAREGIVER), &c->caregiver, f) &&
+           load_dog(c, record_text(&c->call, ID_CALL_DOG), f) && load_visits(c, f);
+}
+
+static bool around_caregiver(struct chart *c, struct fault *f)
+{
+    struct ids dogs;
+    if (!journal_by_value(c->cb->journal, c->arena, ID_CAREGIVER, c->caregiver.entity, 2, &dogs, f))
+        return false;
+    if (dogs.count != 1)
+        return true;
+    return follow(c, dogs.uuids[0], &c->dog, f) && (c->dog.entity == NULL || around_dog(c, f));
+}
+
+static bool around_nobody(struct chart *c, struct fault *f)
+{
+    (void)c;
+    (void)f;
+    return true;
+}
+
+/* Which record of the chart a kind of entity is, and what to load around it. */
+static const struct {
+    const char *kind;
+    size_t at; /* offset of the record in struct chart */
+    bool (*around)(struct chart *c, struct fault *f);
+} places[] = {
+    {"visit", offsetof(struct chart, visit), around_visit},
+    {"dog", offsetof(struct chart, dog), around_dog},
+    {"call", offsetof(struct chart, call), around_call},
+    {"caregiver", offsetof(struct chart, caregiver), around_caregiver},
+    {"practitioner", offsetof(struct chart, practitioner), around_nobody},
+};
+enum { PLACES = sizeof places / sizeof *places };
+
+bool chart_load(struct casebook *cb, struct arena *a, const char *entity, struct chart *out,
+                struct fault *f)
+{
+    struct record r;
+    if (!record_load(cb, a, entity, &r, f))
+        return false;
+    *out = (struct chart){.cb = cb, .arena = a, .now = clock_now()};
+    for (size_t i = 0; i < PLACES; i++)
+        if (strcmp(places[i].kind, r.kind) == 0) {
+            *(struct record *)((char *)out + places[i].at) = r;
+            return places[i].around(out, f);
+        }
+    return fail(f, FAULT_INPUT, "a record of kind \"%s\" cannot be shown", r.kind);
+}
+
+struct record *chart_record(struct chart *c, const char *about)
+{
+    for (size_t i = 0; i < PLACES; i++)
+        if (strcmp(places[i].kind, about) == 0) {
+            struct record *r = (struct record *)((char *)c + places[i].at);
+            return r->entity != NULL ? r : NULL;
+        }
+    return NULL;
+}
+
+/* ---- facts --------------------------------------------------------------------------------------
+ */
+
+const struct finding *chart_finding(const struct chart *c, const char *item)
+{
+    const struct record *const order[] = {&c->visit, &c->dog, &c->caregiver, &c->call,
+                                          &c->practitioner};
+    const struct finding *found = NULL;
+    for (size_t i = 0; i < sizeof order / sizeof *order; i++) {
+        const struct finding *here = record_find(order[i], item);
+        if (here != NULL && !here->in_error && here->text[0] != '\0')
+            return here;
+        if (here != NULL && found == NULL && here->other_count > 0)
+            found = here; /* emptied here, but somebody else's value stands against that */
+    }
+    return found;
+}
+
+const char *chart_fact(const struct chart *c, const char *item)
+{
+    const struct finding *found = chart_finding(c, item);
+    if (found != NULL && found->text[0] != '\0')
+        return found->text;
+    const char *measured = measure_fact(c, item);
+    return measured != NULL ? measured : derived_value(c, item);
+}
+
+static const char *fact_of(const void *of, const char *item)
+{
+    return chart_fact(of, item);
+}
+
+struct facts chart_facts(const struct chart *c)
+{
+    return (struct facts){.value = fact_of, .of = c};
+}
+
+/* ---- who it is
+ * ------------------------------------------------------------------------------------
+ */
+
+static const char *age(const struct chart *c)
+{
+    char words[CLOCK_ROOM];
+    day_number born;
+    const char *day = record_text(&c->dog, ID_DOG_BORN);
+    if (day[0] != '\0' && clock_parse_day(day, 0, &born, NULL))
+        return arena_str(c->arena, clock_age(born, clock_day(c->now), words));
+    const char *years = chart_fact(c, "age_years");
+    return years == NULL ? "" : arena_printf(c->arena, "%s y", years);
+}
+
+const char *chart_signalment(const struct chart *c)
+{
+    double kg;
+    const char *mass = chart_fact(c, "mass_kg");
+    const char *breed = record_text(&c->dog, ID_DOG_BREED);
+    const char *weight = "";
+    if (mass != NULL && number_lead(mass, &kg)) {
+        const struct unit *wanted = c->cb->set->practice.mass_unit, *kept = unit_base(DIM_MASS);
+        char number[32];
+        const struct unit *u = wanted != NULL ? wanted : kept;
+        number_format(unit_from_base(u, kg), 1, false, number, sizeof number);
+        weight = arena_printf(c->arena, "%s %s", number, u->name);
+    }
+    const char *const parts[] = {breed[0] != '\0' ? breed : record_text(&c->call, ID_CALL_BREED),
+                                 age(c), weight};
+    struct text line;
+    text_init(&line, 400);
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
+        if (parts[i][0] != '\0')
+            text_addf(&line, "%s%s", line.len > 0 ? ", " : "", parts[i]);
+    const char *shown = arena_str(c->arena, line.s);
+    text_free(&line);
+    return shown;
+}

@@ -1,0 +1,46 @@
+/* Ids of the findings that hold a record together. What a form asks carries its own ids. */
+#ifndef AMBLE_CASEBOOK_IDS_H
+#define AMBLE_CASEBOOK_IDS_H
+
+#define ID_OPEN   "record.open"   /* "yes" while a call has no outcome or a visit is not signed */
+#define ID_SIGNED "record.signed" /* hash of what was signed */
+
+#define ID_DOG_NAME  "dog.name"
+#define ID_DOG_BREED "dog.breed"
+#define ID_DOG_BODY  "dog.body_type"
+#define ID_DOG_BORN  "dog.born"
+#define ID_DOG_MASS  "dog.mass"
+#define ID_CAREGIVER "dog.caregiver" /* uuid */
+
+#define ID_CAREGIVER_NAME    "caregiver.name"
+#define ID_CAREGIVER_PHONE   "caregiver.phone"
+#define ID_CAREGIVER_ADDRESS "caregiver.address"
+
+#define ID_CALL_AT        "call.at"
+#define ID_CALL_DOG       "call.dog"       /* uuid, once booked */
+#define ID_CALL_CAREGIVER "call.caregiver" /* uuid, once booked */
+#define ID_CALL_NAME      "call.caregiver_name"
+#define ID_CALL_PHONE     "call.phone"
+#define ID_CALL_ADDRESS   "call.address"
+#define ID_CALL_DOG_NAME  "call.dog_name"
+#define ID_CALL_BREED     "call.breed"
+#define ID_CALL_AGE       "call.age_years"
+#define ID_CALL_MASS      "call.mass"
+#define ID_CALL_ONSET     "call.onset"
+#define ID_CALL_OVERRIDE  "call.override" /* why a visit is booked in spite of an emergency */
+#define ID_RING_BACK      "call.ring_back"
+#define ID_OUTCOME        "call.outcome"
+
+#define ID_VISIT_DOG      "visit.dog"  /* uuid */
+#define ID_VISIT_CALL     "visit.call" /* uuid of the call it was booked in, if any */
+#define ID_VISIT_DAY      "visit.day"
+#define ID_SUPPORT        "support"
+#define ID_SUPPORT_REASON "support.reason"
+#define ID_FIT_AXLE       "fit.axle"
+#define ID_FIT_FRAME      "fit.frame"
+#define ID_REVIEW_DUE     "review.due"
+
+#define ID_PRACTITIONER_NAME     "practitioner.name"
+#define ID_PRACTITIONER_INITIALS "practitioner.initials"
+
+#endif

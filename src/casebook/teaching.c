@@ -1,0 +1,87 @@
+#include "casebook/teaching.h"
+#include "base/arena.h"
+#include "casebook/ids.h"
+#include <string.h>
+
+/* What is kept, and what is said. */
+static const struct {
+    const char *kept, *word;
+} states[] = {[TAUGHT_NOT] = {"", ""},
+              [TAUGHT_TOLD] = {"told", "told"},
+              [TAUGHT_SHOWN] = {"shown", "shown"},
+              [TAUGHT_DONE_BACK] = {"done_back", "done back"}};
+
+const char *taught_word(enum taught t)
+{
+    return states[t].word;
+}
+
+static enum taught state_of(const char *kept)
+{
+    for (int t = TAUGHT_TOLD; t <= TAUGHT_DONE_BACK; t++)
+        if (strcmp(states[t].kept, kept) == 0)
+            return (enum taught)t;
+    return TAUGHT_NOT;
+}
+
+static struct teach_row row_of(const struct chart *c, const struct checklist *list,
+                               const struct teach_item *item)
+{
+    const char *key = arena_printf(c->arena, "teach.%s.%s", list->id, item->id);
+    struct teach_row row = {.list = list, .item = item, .key = key, .by = ""};
+    const struct finding *found = record_find(&c->visit, key);
+    row.state = state_of(record_text(&c->visit, key));
+    if (row.state != TAUGHT_NOT)
+        row.by = author_initials(c->cb, c->arena, found->author);
+    return row;
+}
+
+void teaching_look(const struct chart *c, struct teaching *out)
+{
+    const struct template_set *set = c->cb->set;
+    struct facts facts = chart_facts(c);
+    size_t most = 0;
+    for (size_t i = 0; i < set->checklist_count; i++)
+        most += set->checklists[i].item_count;
+    struct teach_row *rows = arena_array(c->arena, most, sizeof *rows);
+    *out = (struct teaching){.rows = rows};
+    for (size_t i = 0; i < set->checklist_count; i++) {
+        const struct checklist *list = &set->checklists[i];
+        if (!condition_holds(list->shown_when, &facts, NULL))
+            continue;
+        for (size_t k = 0; k < list->item_count; k++)
+            if (condition_holds(list->items[k].shown_when, &facts, NULL)) {
+                rows[out->count] = row_of(c, list, &list->items[k]);
+                out->done += rows[out->count++].state != TAUGHT_NOT;
+            }
+    }
+}
+
+bool teaching_put(struct chart *c, const struct teach_row *row, enum taught state, struct fault *f)
+{
+    if (c->visit.entity == NULL)
+        return fail(f, FAULT_MISSING, "there is no visit to teach in");
+    return record_put(c->cb, &c->visit, row->key, states[state].kept, "", f);
+}
+
+struct section_state teaching_state(const struct chart *c)
+{
+    struct teaching t;
+    size_t back = 0;
+    teaching_look(c, &t);
+    struct section_state s = {.shown = t.count, .answered = t.done};
+    for (size_t i = 0; i < t.count; i++) {
+        back += t.rows[i].state == TAUGHT_DONE_BACK;
+        s.missing += t.rows[i].item->danger && t.rows[i].state == TAUGHT_NOT;
+    }
+    s.progress = t.done == 0        ? PROGRESS_NOT_ASKED
+                 : s.missing > 0    ? PROGRESS_NEEDED
+                 : t.done < t.count ? PROGRESS_BEGUN
+                                    : PROGRESS_DONE;
+    if (t.done == 0)
+        s.summary = arena_printf(c->arena, "%zu points", t.count);
+    else
+        s.summary = arena_printf(c->arena, "%zu of %zu, %zu done back%s", t.done, t.count, back,
+                                 s.missing > 0 ? ", a danger sign is missing" : "");
+    return s;
+}
