@@ -1,63 +1,161 @@
-# amble: make, make check, make run, make install, make bench, make help
+# amble: make builds the program, make help lists the rest
 
 PREFIX  ?= /usr/local
 DESTDIR ?=
 BUILD   ?= build
 CC      ?= cc
-CSTD    := -std=c11 -D_GNU_SOURCE
-WARN    := -Wall -Wextra -Wconversion -Wshadow -Werror
 OPT     ?= -O2 -g
 SAN     ?=
+FUZZ_SECONDS ?= 60
+
+CSTD := -std=c11 -D_GNU_SOURCE
+WARN := -Wall -Wextra -Wconversion -Wshadow -Werror
 CPPFLAGS += -Isrc -I. -DAMBLE_CONFIG='"$(PREFIX)/share/amble/config"'
 ALLCFLAGS = $(CSTD) $(WARN) $(OPT) $(SAN) -fstack-protector-strong -MMD -MP $(CPPFLAGS) $(CFLAGS)
+LINK     = $(CC) $(OPT) $(SAN) $(LDFLAGS)
 LIBS    := -lsqlite3 -lyaml -lsodium -ljansson -lz -lm
 TUILIBS := -lncursesw -ltinfo
-TESTLIBS := -lcmocka
+SANITIZERS := -fsanitize=address,undefined -fno-sanitize-recover=all
 
-# The rooms, lowest first. A room's tests link it and what lies below it, nothing else.
-ROOMS   := base calc template journal casebook share output command
-room_objs = $(patsubst %.c,$(BUILD)/obj/%.o,$(wildcard src/$(1)/*.c))
-upto    = $(if $(filter $(1),$(firstword $(2))),$(1),$(firstword $(2)) $(call upto,$(1),$(wordlist 2,99,$(2))))
-objs_to = $(foreach r,$(call upto,$(1),$(ROOMS)),$(call room_objs,$(r)))
+# The rooms, lowest first, and what each may know. Its tests link that and nothing else.
+ROOMS := base calc template journal casebook share output command
+below_base     :=
+below_calc     := base
+below_template := base
+below_journal  := base
+below_casebook := base calc template journal
+below_share    := $(below_casebook) casebook
+below_output   := $(below_share) share
+below_command  := $(below_output) output
 
-SRC_OBJS    := $(foreach r,$(ROOMS),$(call room_objs,$(r)))
-SCREEN_OBJS := $(patsubst %.c,$(BUILD)/obj/%.o,$(filter-out screens/main.c,$(wildcard screens/*.c screens/kit/*.c)))
-MAIN_OBJ    := $(BUILD)/obj/screens/main.o
+room_objs = $(patsubst %.c,$(BUILD)/obj/%.o,$(wildcard $(addsuffix /*.c,$(addprefix src/,$(1)))))
+objs_to   = $(call room_objs,$(1) $(below_$(1)))
+KIT_OBJS    := $(patsubst %.c,$(BUILD)/obj/%.o,$(wildcard screens/kit/*.c))
+SCREEN_OBJS := $(patsubst %.c,$(BUILD)/obj/%.o,$(wildcard screens/*.c))
 
-all: $(BUILD)/amble
+all: $(BUILD)/amble ## the program (plain make does this)
 
-$(BUILD)/amble: $(SRC_OBJS) $(SCREEN_OBJS) $(MAIN_OBJ)
+$(BUILD)/amble: $(call room_objs,$(ROOMS)) $(KIT_OBJS) $(SCREEN_OBJS)
 	@echo "  LINK $@"
-	@$(CC) $(OPT) $(SAN) $(LDFLAGS) -o $@ $^ $(LIBS) $(TUILIBS)
+	@$(LINK) -o $@ $^ $(LIBS) $(TUILIBS)
 
-$(BUILD)/obj/%.o: %.c
+$(BUILD)/obj/%.o: %.c $(BUILD)/flags
 	@mkdir -p $(@D)
 	@echo "  CC   $<"
 	@$(CC) $(ALLCFLAGS) -c -o $@ $<
 
-# ---- tests: tests/unit/ROOM_what.c links up to ROOM; tests/reference/*.c the calculations ----
-UNIT := $(wildcard tests/unit/*.c)
-REFS := $(wildcard tests/reference/*.c)
-unit_room = $(firstword $(subst _, ,$(basename $(notdir $(1)))))
+# Objects know what they were made with: another compiler, prefix or sanitizer makes them again.
+MADE_WITH = $(CC) $(ALLCFLAGS)
+$(BUILD)/flags: FORCE
+	@mkdir -p $(@D)
+	@printf '%s\n' '$(subst ','\'',$(MADE_WITH))' | cmp -s - $@ || \
+		printf '%s\n' '$(subst ','\'',$(MADE_WITH))' >$@
 
+# ---- tests ----
+# unit/ROOM_what.c links ROOM and what it knows; so do fuzz/ROOM_what_fuzz.c and sync/*.c (share),
+# faults/*.c (journal), reference/*.c (calc), bench/*.c (everything without a terminal).
+# screens/*_test.c drives the program through a pseudo-terminal. *_test.sh speaks TAP by itself.
+UNIT    := $(wildcard tests/unit/*.c)
+REFS    := $(wildcard tests/reference/*.c)
+FAULTS  := $(wildcard tests/faults/*.c)
+SYNC    := $(wildcard tests/sync/*.c)
+BENCH   := $(wildcard tests/bench/*.c)
+FUZZ    := $(wildcard tests/fuzz/*_fuzz.c)
+SCREENS := $(wildcard tests/screens/*_test.c)
+SCRIPTS := $(wildcard tests/*/*_test.sh)
+room_of  = $(firstword $(subst _, ,$(notdir $(1))))
+bin_of   = $(patsubst tests/%.c,$(BUILD)/tests/%,$(1))
+
+# $(1) source, $(2) further objects, $(3) further libraries
 define test_rule
-$(BUILD)/tests/$(basename $(notdir $(1))): $(BUILD)/obj/$(1:.c=.o) $$(call objs_to,$(2))
+$(call bin_of,$(1)): $(BUILD)/obj/$(1:.c=.o) $(2)
 	@mkdir -p $$(@D)
 	@echo "  LINK $$@"
-	@$$(CC) $$(OPT) $$(SAN) $$(LDFLAGS) -o $$@ $$^ $$(LIBS) $$(TESTLIBS) $(3)
+	@$$(LINK) -o $$@ $$^ $(3) $$(LIBS)
 endef
-$(foreach t,$(UNIT),$(eval $(call test_rule,$(t),$(call unit_room,$(t)))))
-$(foreach t,$(REFS),$(eval $(call test_rule,$(t),calc,-lgsl -lgslcblas)))
-UNIT_BINS := $(patsubst tests/unit/%.c,$(BUILD)/tests/%,$(UNIT))
-REF_BINS  := $(patsubst tests/reference/%.c,$(BUILD)/tests/%,$(REFS))
+rule = $(eval $(call test_rule,$(1),$(2),$(3)))
+$(foreach t,$(UNIT),$(call rule,$t,$(call objs_to,$(call room_of,$t)),-lcmocka))
+$(foreach t,$(REFS),$(call rule,$t,$(call objs_to,calc),-lcmocka -lgsl -lgslcblas))
+$(foreach t,$(FAULTS),$(call rule,$t,$(call objs_to,journal),-lcmocka))
+$(foreach t,$(SYNC),$(call rule,$t,$(call objs_to,share),-lcmocka))
+$(foreach t,$(BENCH),$(call rule,$t,$(call objs_to,command)))
 
-# make unit-calc: build and run one room's tests
-unit-%:
-	@$(MAKE) --no-print-directory $(patsubst tests/unit/%.c,$(BUILD)/tests/%,$(wildcard tests/unit/$*_*.c))
-	@set -e; for t in $(patsubst tests/unit/%.c,$(BUILD)/tests/%,$(wildcard tests/unit/$*_*.c)); do $$t; done
-reference: $(REF_BINS)
-	@set -e; for t in $(REF_BINS); do $$t; done
+HARNESS := $(BUILD)/obj/tests/screens/harness.o
+$(foreach t,$(SCREENS),$(call rule,$t,$(HARNESS) $(call objs_to,base),-lcmocka -lvterm -lutil))
+KIT_DEMO := $(call bin_of,$(wildcard tests/screens/kit_demo.c))
+$(if $(KIT_DEMO),$(call rule,tests/screens/kit_demo.c,$(KIT_OBJS) $(call objs_to,command),$(TUILIBS)))
+
+# A fuzz target is built by clang with its own main, or by any compiler with one that replays files.
+FUZZ_MAIN ?= $(BUILD)/obj/tests/fuzz/replay.o
+$(foreach t,$(FUZZ),$(call rule,$t,$(FUZZ_MAIN) $(call objs_to,$(call room_of,$t))))
+
+TESTS := $(call bin_of,$(UNIT) $(REFS) $(FAULTS) $(SYNC) $(SCREENS) $(FUZZ))
+# A script's neighbour of the same name is a program it wants.
+TEST_NEEDS := $(TESTS) $(KIT_DEMO) $(BUILD)/amble
+TEST_ENV = AMBLE_PROGRAM=$(BUILD)/amble KIT_DEMO=$(KIT_DEMO) BUILD=$(BUILD)
+
+tests: $(TESTS) $(KIT_DEMO) $(BUILD)/amble ## build every test, run none
+
+# What cannot be built is a failure in the count, not the end of the run.
+check: ## every test, ending with "N passed, N failed"
+	@$(MAKE) -k --no-print-directory tests || true
+	@$(TEST_ENV) sh tests/tally.sh $(TESTS) $(SCRIPTS)
+
+check-san: ## the same under the address and undefined-behaviour sanitizers
+	@$(MAKE) --no-print-directory BUILD=$(BUILD)-san OPT="-O1 -g" SAN="$(SANITIZERS)" check
+
+unit-%: # one room and its tests
+	@$(MAKE) -s --no-print-directory $(call room_objs,$*) $(call bin_of,$(wildcard tests/unit/$*_*.c))
+	@set -e; for t in $(call bin_of,$(wildcard tests/unit/$*_*.c)); do $$t; done
+
+reference: $(call bin_of,$(REFS)) ## the calculations against published values
+	@set -e; for t in $^; do $$t; done
+
+fuzz-programs: $(call bin_of,$(FUZZ))
+fuzz: ## each parser under libFuzzer for FUZZ_SECONDS=60, two at a time
+	@$(MAKE) -k --no-print-directory BUILD=$(BUILD)-fuzz CC=clang OPT="-O1 -g" FUZZ_MAIN= \
+		SAN="$(SANITIZERS) -fsanitize=fuzzer-no-link" LDFLAGS=-fsanitize=fuzzer fuzz-programs || true
+	@BUILD=$(BUILD)-fuzz FUZZ_SECONDS=$(FUZZ_SECONDS) FUZZ="$(FUZZ)" sh tests/tally.sh tests/fuzz/run.sh
+
+bench: $(call bin_of,$(BENCH)) $(BUILD)/amble ## measure what must be quick
+	@set -e; for t in $(call bin_of,$(BENCH)); do $(TEST_ENV) $$t; done
+
+objects: $(call room_objs,$(ROOMS)) $(KIT_OBJS) $(SCREEN_OBJS)
+lint: ## analyzers, formatter, manual pages, banned functions, lengths
+	@BUILD=$(BUILD)-lint MAKE="$(MAKE)" sh tests/tally.sh contrib/lint.sh
+
+# ---- using it ----
+run: $(BUILD)/amble ## the worked demo in a throw-away folder
+	@sh contrib/demo.sh $(BUILD)/amble
+
+# What goes where: pairs of a file here and its place under PREFIX.
+MANUALS := $(foreach n,1 5 7,$(foreach m,$(wildcard man/*.$n),$m:share/man/man$n/$(notdir $m)))
+TREES   := $(foreach f,$(shell find config contrib/demo -type f 2>/dev/null),\
+	$f:share/amble/$(patsubst contrib/%,%,$f))
+SHELLS  := $(foreach f,$(wildcard contrib/completions/amble.bash),\
+	$f:share/bash-completion/completions/amble) \
+	$(foreach f,$(wildcard contrib/completions/_amble),$f:share/zsh/site-functions/_amble)
+PLACES   = $(MANUALS) $(TREES) $(SHELLS)
+
+install: $(BUILD)/amble ## into PREFIX=/usr/local, under DESTDIR
+	@install -D -m 755 $(BUILD)/amble "$(DESTDIR)$(PREFIX)/bin/amble"
+	@set -e; for p in $(PLACES); do \
+		install -D -m 644 "$${p%%:*}" "$(DESTDIR)$(PREFIX)/$${p#*:}"; done
+
+uninstall: ## remove what install put there
+	@rm -f "$(DESTDIR)$(PREFIX)/bin/amble"
+	@for p in $(PLACES); do rm -f "$(DESTDIR)$(PREFIX)/$${p#*:}"; done
+	@find "$(DESTDIR)$(PREFIX)/share/amble" -depth -type d -empty -delete 2>/dev/null || true
+
+clean: ## remove what was built
+	@rm -rf $(BUILD) $(BUILD)-san $(BUILD)-fuzz $(BUILD)-lint
+
+help: ## this list
+	@sed -n 's/^\([a-z-]*\):.*## /\1\t/p' $(firstword $(MAKEFILE_LIST)) | \
+		awk -F'\t' '{ printf "  make %-10s %s\n", $$1, $$2 }'
+	@echo "  make unit-ROOM  one room's tests: $(ROOMS)"
 
 -include $(shell find $(BUILD)/obj -name '*.d' 2>/dev/null)
-.PHONY: all reference
+.PHONY: all tests check check-san reference fuzz fuzz-programs bench objects lint run install \
+	uninstall clean help FORCE
 .SECONDARY:

@@ -36,8 +36,13 @@ bool fail_within(struct fault *f, const char *format, ...)
     va_start(args, format);
     int n = vsnprintf(f->text, sizeof f->text, format, args);
     va_end(args);
-    if (n >= 0 && (size_t)n + 3 < sizeof f->text)
-        (void)snprintf(f->text + n, sizeof f->text - (size_t)n, ": %s", inner);
+    size_t used = n < 0 ? 0 : (size_t)n;
+    if (used + 2 < sizeof f->text) {
+        memcpy(f->text + used, ": ", 2);
+        size_t room = sizeof f->text - used - 2, length = strnlen(inner, room - 1);
+        memcpy(f->text + used + 2, inner, length);
+        f->text[used + 2 + length] = '\0';
+    }
     mend_end(f->text);
     return false;
 }
