@@ -68,6 +68,13 @@ struct balance_in balance_defaults(void);
  * axle position gives. On success every result is finite. */
 bool balance_solve(const struct balance_in *in, struct balance_out *out, struct fault *f);
 
+/* First-order uncertainty (GUM, JCGM 100 5.1.2): `u` holds the standard uncertainty of each input
+ * in the field of the same name, 0 or NaN where there is none; inputs are taken as independent.
+ * `spread` then holds the standard uncertainty of each result. Refuses what balance_solve refuses,
+ * and a negative uncertainty. */
+bool balance_spread(const struct balance_in *in, const struct balance_in *u,
+                    struct balance_out *out, struct balance_out *spread, struct fault *f);
+
 extern const struct calc_key balance_keys_in[];
 extern const size_t balance_keys_in_count;
 extern const struct calc_key balance_keys_out[];

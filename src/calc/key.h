@@ -27,6 +27,13 @@ struct calc_key {
     double low, high; /* both allowed; ignored for results */
 };
 
+/* A row: KEY(balance_in, rest_mm, .unit = "mm", .low = 1, .high = 5000, .help = "..."). */
+#define KEY(type, field, ...)                                                                      \
+    {                                                                                              \
+        .name = #field, .at = offsetof(struct type, field), __VA_ARGS__                            \
+    }
+#define KEY_COUNT(table) (sizeof(table) / sizeof((table)[0]))
+
 /* Set every field of `in` that the table names to its default (NaN where it has none). */
 void calc_defaults(const struct calc_key *keys, size_t count, void *in);
 
@@ -34,6 +41,8 @@ void calc_defaults(const struct calc_key *keys, size_t count, void *in);
 bool calc_check(const struct calc_key *keys, size_t count, const void *in, struct fault *f);
 
 const struct calc_key *calc_key_find(const struct calc_key *keys, size_t count, const char *name);
+/* Refuse with "NAME must be from LOW to HIGH UNIT, not VALUE"; for checks outside the table. */
+bool calc_refuse_range(const struct calc_key *key, double value, struct fault *f);
 double calc_get(const struct calc_key *key, const void *of);
 void calc_put(const struct calc_key *key, void *of, double value);
 

@@ -60,15 +60,15 @@ struct proportion_suspect {
 };
 
 struct proportion_out {
-    double misfit;  /* chi-square of all relations present; 0 when none or fitting exactly */
+    double
+        misfit; /* chi-square of all relations present; 0 when they fit exactly or there are none */
     size_t freedom; /* its degrees of freedom */
-    double limit;   /* 99 % point: above it something does not fit */
-    bool misfits;   /* misfit > limit: `ranked` is worth showing */
+    double limit;   /* its 99 % point */
+    bool misfits;   /* something is wrong: misfit above the limit, or one measure far out of line */
+    bool more;      /* taking the first suspect out still leaves a misfit: more than one is wrong */
+    bool apart;     /* the first suspect can be told from the second; else say "this or that" */
+    size_t count;   /* ranked: measures that stand in a relation; 0 unless misfits */
     struct proportion_suspect ranked[PROPORTION_MOST]; /* most likely first */
-    size_t count; /* how many, all measures that stand in a relation; 0 unless misfits */
-    bool alone;   /* the first can be told from the second */
-    /* Measures that share a relation with the first and cannot be told from it: "ranked[0] or
-     * ranked[1]". */
 };
 
 /* `checks` has room for one verdict a relation. Refuses a measure that is not a positive finite
