@@ -267,6 +267,8 @@ struct frame {
     double wheels_mass_share;
     double rest_at, bar_at, cg_at; /* share of stance length, rearward from the fore feet */
     double cg_height_at;           /* share of withers height */
+    double dog_cg_height_at;       /* the dog's own centre of mass, share of withers height:
+                                      assumed, no published value */
     double wheel_diameter_at;      /* share of withers height */
     double track_at;               /* wheel track as a share of hip width */
     double axle_from, axle_to;     /* share of stance length */
