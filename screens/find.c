@@ -1,0 +1,192 @@
+/* Find: as you type, by dog, caregiver, street or phone; forgiving of misspelling. */
+#include "screens/kit/ask.h"
+#include "screens/kit/editor.h"
+#include "screens/kit/list.h"
+#include "screens/screens.h"
+#include <string.h>
+
+enum { HITS_MOST = 60 };
+
+struct find_state {
+    struct editor typed;
+    struct arena *data;
+    const struct hit *hits;
+    size_t count;
+    struct list list;
+    const char **lines; /* what each hit shows beside its name */
+    bool picking;       /* Enter hands the dog back instead of opening it */
+    char *picked;       /* IDENT_ROOM bytes of the asker, when picking */
+};
+
+/* One line on a hit: for a dog its breed and caregiver, for a caregiver the dogs. */
+static const char *hit_line(struct casebook *cb, struct arena *a, const struct hit *h)
+{
+    struct chart chart;
+    if (!chart_load(cb, a, h->entity, &chart, NULL))
+        return "";
+    if (strcmp(h->entity_kind, "dog") == 0)
+        return arena_printf(a, "%s, with %s", chart_signalment(&chart),
+                            record_text(&chart.caregiver, "caregiver.name"));
+    return arena_printf(a, "%s  %s", record_text(&chart.caregiver, "caregiver.phone"),
+                        record_text(&chart.caregiver, "caregiver.address"));
+}
+
+static void look(struct screen *s)
+{
+    struct find_state *st = s->state;
+    struct fault f = {0};
+    arena_reset(st->data);
+    st->hits = NULL;
+    st->count = 0;
+    if (st->typed.text.len > 0 && !journal_search(s->app->cb->journal, st->data, st->typed.text.s,
+                                                  HITS_MOST, &st->hits, &st->count, &f))
+        app_fault(s->app, &f);
+    st->lines = arena_array(st->data, st->count, sizeof *st->lines);
+    st->list = (struct list){.count = st->count};
+}
+
+static bool open_find(struct screen *s, struct fault *f)
+{
+    (void)f;
+    struct find_state *st = s->state;
+    st->data = arena_new();
+    editor_init(&st->typed, 200);
+    s->typing = true;
+    s->subject = st->picking ? "Which dog?" : "Find";
+    look(s);
+    return true;
+}
+
+static void draw_hit(void *of, size_t i, int row, bool focus)
+{
+    struct screen *s = of;
+    struct find_state *st = s->state;
+    const struct hit *h = &st->hits[i];
+    if (st->lines[i] == NULL)
+        st->lines[i] = hit_line(s->app->cb, st->data, h);
+    enum look line_look = focus ? LOOK_FOCUS : LOOK_PLAIN;
+    int width = term_columns() - 2;
+    draw_fill(row, 1, width, line_look);
+    draw_text(row, 2, 1, line_look, focus ? ">" : " ");
+    draw_text(row, 4, 24, line_look, h->text);
+    draw_text(row, 29, 10, focus ? LOOK_FOCUS : LOOK_DIM, h->entity_kind);
+    draw_text(row, 40, width - 52, line_look, st->lines[i]);
+    if (h->distance > 0)
+        draw_right(row, width, 12, focus ? LOOK_FOCUS : LOOK_DIM, "sounds near");
+}
+
+static void draw(struct screen *s)
+{
+    struct find_state *st = s->state;
+    int columns = term_columns(), last = term_rows() - 4;
+    draw_text(2, 2, 33, LOOK_PLAIN, "Dog, caregiver, street or phone ");
+    list_draw(&st->list, 4, last - 4, 2, draw_hit, s);
+    if (st->count == 0 && st->typed.text.len > 0)
+        draw_text(
+            4, 4, columns - 8, LOOK_DIM,
+            "Nobody of that name. Fewer letters find more; a call (c on Today) makes a new dog.");
+    editor_draw(&st->typed, 2, 35, columns - 37, true);
+}
+
+static void open_hit(struct screen *s)
+{
+    struct find_state *st = s->state;
+    if (st->count == 0)
+        return;
+    const struct hit *h = &st->hits[st->list.at];
+    const char *dog = h->entity;
+    struct fault f = {0};
+    if (strcmp(h->entity_kind, "caregiver") == 0) {
+        struct ids dogs;
+        if (!journal_by_value(s->app->cb->journal, st->data, "dog.caregiver", h->entity, 20, &dogs,
+                              &f)) {
+            app_fault(s->app, &f);
+            return;
+        }
+        if (dogs.count == 0) {
+            app_say(s->app, LOOK_WARN, "No dog is recorded with this caregiver");
+            return;
+        }
+        const char *names[20];
+        for (size_t i = 0; i < dogs.count; i++) {
+            struct record r;
+            names[i] = record_load(s->app->cb, st->data, dogs.uuids[i], &r, NULL)
+                           ? record_text(&r, "dog.name")
+                           : "?";
+        }
+        int at = dogs.count == 1 ? 0 : ask_choice(s->app, "Which dog?", names, dogs.count, 0);
+        if (at < 0)
+            return;
+        dog = dogs.uuids[at];
+    }
+    char uuid[IDENT_ROOM];
+    memcpy(uuid, dog, IDENT_ROOM);
+    if (st->picking) {
+        memcpy(st->picked, uuid, IDENT_ROOM);
+        screen_back(s->app);
+    } else {
+        dog_open(s->app, uuid);
+    }
+}
+
+static bool press(struct screen *s, const struct press *p)
+{
+    struct find_state *st = s->state;
+    if (p->kind == PRESS_KEY && (p->code == PK_UP || p->code == PK_DOWN || p->code == PK_PAGE_UP ||
+                                 p->code == PK_PAGE_DOWN))
+        return list_press(&st->list, p, term_rows() - 8);
+    if (p->kind == PRESS_KEY && p->code == PK_ENTER) {
+        open_hit(s);
+        return true;
+    }
+    if (editor_press(&st->typed, p)) {
+        look(s);
+        return true;
+    }
+    return false;
+}
+
+static void close_find(struct screen *s)
+{
+    struct find_state *st = s->state;
+    editor_free(&st->typed);
+    arena_free(st->data);
+}
+
+static const struct key_help keys[] = {
+    {"Enter", "open", "Open the dog under the cursor; for a caregiver, that caregiver's dog.",
+     true},
+    {"Up Down", "choose", "Move through what was found while you type on.", true},
+    {0},
+};
+
+static const struct screen_class find_class = {
+    .name = "Find",
+    .help = "Type the start of any word: dog, caregiver, street, or the last digits of a phone "
+            "number. Misspelt names are found too.",
+    .keys = keys,
+    .open = open_find,
+    .draw = draw,
+    .press = press,
+    .refresh = look,
+    .close = close_find,
+};
+
+void find_open(struct app *app)
+{
+    struct arena *a = arena_new();
+    screen_open(app, &find_class, a, arena_alloc(a, sizeof(struct find_state)));
+}
+
+const char *find_dog(struct app *app, struct arena *a)
+{
+    struct arena *mine = arena_new();
+    struct find_state *st = arena_alloc(mine, sizeof *st);
+    st->picking = true;
+    st->picked = arena_alloc(a, IDENT_ROOM);
+    char *picked = st->picked;
+    if (!screen_open(app, &find_class, mine, st))
+        return NULL;
+    screen_run_top(app);
+    return *picked == '\0' ? NULL : picked;
+}

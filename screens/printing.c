@@ -1,0 +1,68 @@
+#include "screens/printing.h"
+#include "base/clock.h"
+#include "base/text.h"
+#include "output/print.h"
+#include "screens/kit/ask.h"
+#include <stdlib.h>
+
+enum { JOB_MOST = 1 << 20 };
+
+static struct sheet_style printed(const struct practice *p)
+{
+    return (struct sheet_style){
+        .columns = 80, .lines = p->sheet_lines, .ascii = p->ascii_sheets, .form_feeds = true};
+}
+
+void print_to_printer(struct app *app, const struct sheet *sheet, const char *title)
+{
+    const struct practice *practice = &app->cb->set->practice;
+    struct sheet_style style = printed(practice);
+    struct text job;
+    text_init(&job, JOB_MOST);
+    size_t pages = 0, unmapped = 0;
+    sheet_render(sheet, &style, &job, &pages, &unmapped);
+    char said[160];
+    struct fault f = {0};
+    if (!print_job(practice->printer, title, job.s, job.len, said, sizeof said, &f))
+        app_fault(app, &f);
+    else if (unmapped > 0)
+        app_say(app, LOOK_WARN, "%s: %zu %s, but %zu characters the printer does not know", said,
+                pages, pages == 1 ? "page" : "pages", unmapped);
+    else
+        app_say(app, LOOK_GOOD, "%s: %zu %s", said, pages, pages == 1 ? "page" : "pages");
+    text_free(&job);
+}
+
+void print_to_file(struct app *app, struct arena *a, const struct sheet *sheet, const char *name)
+{
+    char day[CLOCK_ROOM];
+    const char *home = getenv("HOME");
+    const char *given = arena_printf(a, "%s/%s-%s.txt", home != NULL ? home : ".", name,
+                                     clock_iso_day(clock_today(), day));
+    const char *path = ask_line(app, a, "Save as", given);
+    if (path == NULL || *path == '\0')
+        return;
+    struct sheet_style style = {.columns = 80, .lines = 0};
+    struct text out;
+    text_init(&out, JOB_MOST);
+    sheet_render(sheet, &style, &out, NULL, NULL);
+    struct fault f = {0};
+    bool saved = save_file(path, out.s, out.len, false, &f);
+    if (!saved && f.kind == FAULT_REFUSED &&
+        ask_key(app, "There is a file of this name. Write over it? y n", "yn") == 'y')
+        saved = save_file(path, out.s, out.len, true, &f);
+    if (saved)
+        app_say(app, LOOK_GOOD, "Saved as %s", path);
+    else
+        app_fault(app, &f);
+    text_free(&out);
+}
+
+void print_ask(struct app *app, struct arena *a, const struct sheet *sheet, const char *name)
+{
+    int key = ask_key(app, "p print, s save as a file", "ps");
+    if (key == 'p')
+        print_to_printer(app, sheet, name);
+    else if (key == 's')
+        print_to_file(app, a, sheet, name);
+}

@@ -1,0 +1,13 @@
+/* Printing and saving a sheet: asked the same way from every screen that has one. */
+#ifndef AMBLE_SCREENS_PRINTING_H
+#define AMBLE_SCREENS_PRINTING_H
+
+#include "output/sheet.h"
+#include "screens/kit/screen.h"
+
+/* Ask "print or save", do it, say what came of it. `name` is the start of the file's name. */
+void print_ask(struct app *app, struct arena *a, const struct sheet *sheet, const char *name);
+void print_to_printer(struct app *app, const struct sheet *sheet, const char *title);
+void print_to_file(struct app *app, struct arena *a, const struct sheet *sheet, const char *name);
+
+#endif

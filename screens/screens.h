@@ -1,0 +1,21 @@
+/* The screens by name, and how one opens another. Each lives in a file of its own. */
+#ifndef AMBLE_SCREENS_SCREENS_H
+#define AMBLE_SCREENS_SCREENS_H
+
+#include "screens/kit/screen.h"
+
+void today_open(struct app *app);
+void call_open(struct app *app, const char *call); /* NULL: a new call */
+void find_open(struct app *app);
+void dog_open(struct app *app, const char *dog);
+void visit_open(struct app *app, const char *visit);
+void practice_open(struct app *app);
+
+/* Ask for a dog by typing; its uuid in `a`, or NULL when given up. */
+const char *find_dog(struct app *app, struct arena *a);
+/* Ask for a day and make a visit for a dog that is known; opens it. */
+void visit_open_new(struct app *app, const char *dog);
+/* Ask name and initials, make the practitioner and be them. False when given up. */
+bool practitioner_ask(struct app *app, struct arena *a);
+
+#endif

@@ -1,0 +1,185 @@
+/* Support: what the rules say of each kind, and the practitioner's decision. */
+#include "casebook/deciding.h"
+#include "screens/kit/ask.h"
+#include "screens/kit/list.h"
+#include "screens/visit.h"
+#include <string.h>
+
+struct support_state {
+    struct section_page at;
+    struct deciding deciding;
+    struct list list;
+};
+
+static const char *const standing_words[] = {
+    [SUPPORT_SILENT] = "",
+    [SUPPORT_PROPOSED] = "proposed",
+    [SUPPORT_WARNED] = "with care",
+    [SUPPORT_FORBIDDEN] = "not for this dog",
+};
+static const enum look standing_looks[] = {
+    [SUPPORT_SILENT] = LOOK_DIM,
+    [SUPPORT_PROPOSED] = LOOK_GOOD,
+    [SUPPORT_WARNED] = LOOK_WARN,
+    [SUPPORT_FORBIDDEN] = LOOK_BAD,
+};
+static const char *const effect_words[] = {
+    [EFFECT_PROPOSES] = "for", [EFFECT_WARNS] = "care", [EFFECT_FORBIDS] = "against"};
+
+static void look(struct support_state *st)
+{
+    deciding_look(&st->at.page.chart, &st->deciding);
+    st->list.count = st->deciding.count;
+}
+
+static bool open_support(struct screen *s, struct fault *f)
+{
+    struct support_state *st = s->state;
+    if (!page_load(&st->at.page, s, st->at.page.entity, f))
+        return false;
+    look(st);
+    for (size_t i = 0; i < st->deciding.count; i++)
+        if (st->deciding.views[i].decided)
+            st->list.at = i;
+    return true;
+}
+
+static void draw_support(void *of, size_t i, int row, bool focus)
+{
+    const struct support_state *st = of;
+    const struct support_view *v = &st->deciding.views[i];
+    enum look plain = focus ? LOOK_FOCUS : LOOK_PLAIN;
+    draw_fill(row, 1, 46, plain);
+    draw_text(row, 2, 1, plain, focus ? ">" : " ");
+    draw_text(row, 4, 24, plain, v->support->label);
+    draw_text(row, 29, 17, focus ? LOOK_FOCUS : standing_looks[v->standing],
+              v->decided ? "decided" : standing_words[v->standing]);
+}
+
+/* Reasons of the support under the cursor, each with its source. */
+static void draw_reasons(const struct support_view *v, int row, int col, int width, int last)
+{
+    row += draw_wrapped(row, col, width, 3, LOOK_STRONG, v->support->label);
+    row += draw_wrapped(row, col, width, 3, LOOK_DIM, v->support->summary) + 1;
+    if (v->reason_count == 0)
+        draw_wrapped(row, col, width, 2, LOOK_DIM,
+                     "No rule of the practice speaks for or against.");
+    for (size_t i = 0; i < v->reason_count && row < last; i++) {
+        const struct support_reason *r = &v->reasons[i];
+        static const enum look looks[] = {
+            [EFFECT_PROPOSES] = LOOK_GOOD, [EFFECT_WARNS] = LOOK_WARN, [EFFECT_FORBIDS] = LOOK_BAD};
+        draw_text(row, col, 8, looks[r->rule->effect], effect_words[r->rule->effect]);
+        row += draw_wrapped(row, col + 8, width - 8, last - row, LOOK_PLAIN, r->rule->reason);
+        if (*r->because != '\0' && row < last)
+            row += draw_wrapped(row, col + 8, width - 8, last - row, LOOK_DIM, r->because);
+        if (row < last)
+            row += draw_wrapped(row, col + 8, width - 8, last - row, LOOK_DIM, r->rule->source);
+    }
+}
+
+static void draw(struct screen *s)
+{
+    struct support_state *st = s->state;
+    int last = term_rows() - 4, columns = term_columns();
+    const struct deciding *d = &st->deciding;
+    if (d->count == 0)
+        return;
+    const struct support_view *v = &d->views[st->list.at];
+    if (columns >= 110) {
+        draw_reasons(v, 2, 50, columns - 52, last - 1);
+        list_draw(&st->list, 2, last - 3, 2, draw_support, st);
+    } else {
+        int rows = (int)d->count < last / 2 ? (int)d->count : last / 2;
+        draw_reasons(v, 3 + rows, 4, columns - 6, last);
+        list_draw(&st->list, 1, rows, 2, draw_support, st);
+        draw_rule(1 + rows, 1, columns - 2);
+    }
+    if (d->decided != NULL && d->override)
+        draw_textf(last, 2, columns - 4, LOOK_WARN, "%s decided against a rule: %s", d->signed_by,
+                   d->override_reason);
+    else if (d->decided != NULL)
+        draw_textf(last, 2, columns - 4, LOOK_PLAIN, "Decided by %s: %s.", d->signed_by,
+                   d->decided->label);
+    else
+        draw_text(last, 2, columns - 4, LOOK_DIM,
+                  "The rules propose; a veterinarian decides, by Enter.");
+}
+
+static void decide(struct screen *s)
+{
+    struct support_state *st = s->state;
+    const struct support_view *v = &st->deciding.views[st->list.at];
+    const char *reason = "";
+    if (v->standing == SUPPORT_FORBIDDEN || v->standing == SUPPORT_WARNED ||
+        record_signed(&st->at.page.chart.visit)) {
+        reason = ask_line(s->app, s->arena,
+                          v->standing == SUPPORT_SILENT || v->standing == SUPPORT_PROPOSED
+                              ? "Signed already. Why is it changed?"
+                              : "This goes against a rule. Why is it right for this dog?",
+                          "");
+        if (reason == NULL)
+            return;
+    }
+    struct fault f = {0};
+    if (!deciding_put(&st->at.page.chart, v->support, reason, &f))
+        app_fault(s->app, &f);
+    else
+        app_say(s->app, LOOK_GOOD, "Decided: %s", v->support->label);
+    const struct support *chosen = v->support;
+    if (page_reload(&st->at.page, s)) {
+        look(st);
+        for (size_t i = 0; i < st->deciding.count; i++)
+            if (st->deciding.views[i].support == chosen)
+                st->list.at = i;
+    }
+}
+
+static bool press(struct screen *s, const struct press *p)
+{
+    struct support_state *st = s->state;
+    if (section_press(s, p) || list_press(&st->list, p, term_rows() / 2))
+        return true;
+    if (p->kind == PRESS_KEY && p->code == PK_ENTER && st->deciding.count > 0) {
+        decide(s);
+        return true;
+    }
+    return false;
+}
+
+static void refresh(struct screen *s)
+{
+    struct support_state *st = s->state;
+    if (page_reload(&st->at.page, s))
+        look(st);
+}
+
+static void close_support(struct screen *s)
+{
+    struct support_state *st = s->state;
+    page_close(&st->at.page);
+}
+
+static const struct key_help keys[] = {
+    {"Enter", "decide", "Decide on the support under the cursor; against a rule it asks why.",
+     true},
+    {"Up Down", "choose", "The reasons of each stand below it.", true},
+    SECTION_KEYS,
+    {0},
+};
+
+static const struct screen_class support_class = {
+    .name = "Support",
+    .help = "Rules of the practice propose, warn and forbid, each with its reason and source. The "
+            "practitioner decides and signs; going against a rule needs a reason, which is kept.",
+    .keys = keys,
+    .open = open_support,
+    .draw = draw,
+    .press = press,
+    .refresh = refresh,
+    .close = close_support,
+};
+
+void support_open(struct app *app, const char *visit, size_t index)
+{
+    section_screen(app, &support_class, visit, index, sizeof(struct support_state));
+}

@@ -1,0 +1,196 @@
+/* Today: what is due, in order, and the doors to everything else. */
+#include "casebook/today.h"
+#include "base/clock.h"
+#include "screens/kit/list.h"
+#include "screens/screens.h"
+#include <string.h>
+
+struct today_state {
+    struct arena *data;
+    struct today today;
+    struct list list;
+};
+
+static const char *const headings[] = {
+    [DUE_VISIT] = "Visits",       [DUE_RING_BACK] = "To ring back", [DUE_OPEN_CALL] = "Open calls",
+    [DUE_REVIEW] = "Reviews due", [DUE_CONFLICT] = "Conflicts",     [DUE_RECENT] = "Seen last",
+};
+
+static void refresh(struct screen *s)
+{
+    struct today_state *t = s->state;
+    struct fault f = {0};
+    char buf[CLOCK_ROOM];
+    arena_reset(t->data);
+    t->today = (struct today){0};
+    if (!today_look(s->app->cb, t->data, &t->today, &f))
+        app_fault(s->app, &f);
+    t->list.count = t->today.count;
+    if (t->list.at >= t->list.count)
+        t->list.at = t->list.count == 0 ? 0 : t->list.count - 1;
+    const char *who = author_initials(s->app->cb, t->data, s->app->cb->author);
+    s->subject = arena_printf(t->data, "%s", clock_long(clock_today(), buf));
+    s->middle = arena_printf(t->data, "%s  %s", s->app->cb->set->practice.name, who);
+}
+
+static bool open_today(struct screen *s, struct fault *f)
+{
+    (void)f;
+    struct today_state *t = s->state;
+    t->data = arena_new();
+    refresh(s);
+    return true;
+}
+
+/* Rows needed above row i for headings, from row `top`: a heading where the kind changes. */
+static bool heads_group(const struct today *t, size_t i, size_t top)
+{
+    return i == top || t->rows[i].kind != t->rows[i - 1].kind;
+}
+
+static void draw_due(const struct due *d, int row, bool focus)
+{
+    enum look look = focus ? LOOK_FOCUS : d->late ? LOOK_WARN : LOOK_PLAIN;
+    int width = term_columns() - 2;
+    draw_fill(row, 1, width, focus ? LOOK_FOCUS : LOOK_PLAIN);
+    draw_text(row, 2, 1, look, focus ? ">" : " ");
+    draw_text(row, 4, 13, look, d->when);
+    draw_text(row, 18, 24, look, d->who);
+    draw_text(row, 43, width - 43, look, d->what);
+    if (focus)
+        draw_cursor(row, 2);
+}
+
+static void draw_list(struct today_state *t, int row, int last)
+{
+    size_t top = t->list.top;
+    for (;;) { /* move the window until the selected row is in it */
+        int at = row;
+        size_t i = top;
+        for (; i < t->today.count && at < last; i++) {
+            at += heads_group(&t->today, i, top) ? (i == top ? 1 : 2) : 0;
+            if (i == t->list.at)
+                break;
+            at++;
+        }
+        if (at < last || top >= t->list.at)
+            break;
+        top++;
+    }
+    t->list.top = top > t->list.at ? t->list.at : top;
+    int at = row;
+    for (size_t i = t->list.top; i < t->today.count && at < last; i++) {
+        if (heads_group(&t->today, i, t->list.top)) {
+            at += i > t->list.top;
+            if (at < last)
+                draw_text(at++, 2, 40, LOOK_STRONG, headings[t->today.rows[i].kind]);
+        }
+        if (at < last)
+            draw_due(&t->today.rows[i], at++, i == t->list.at);
+    }
+}
+
+static void draw(struct screen *s)
+{
+    struct today_state *t = s->state;
+    int last = term_rows() - 4;
+    const struct journal_counts *c = &t->today.counts;
+    if (t->today.count == 0) {
+        draw_text(3, 4, 70, LOOK_STRONG, "Nothing is due.");
+        draw_text(5, 4, 70, LOOK_PLAIN, "c  a call comes in");
+        draw_text(6, 4, 70, LOOK_PLAIN, "f  find a dog or a caregiver");
+        draw_cursor(3, 4);
+    } else {
+        draw_list(t, 2, last);
+    }
+    draw_textf(last, 2, 50, LOOK_DIM, "%llu %s, %llu entries", (unsigned long long)c->dogs,
+               c->dogs == 1 ? "dog" : "dogs", (unsigned long long)c->entries);
+    draw_right(last, term_columns() - 1, term_columns() - 54, LOOK_DIM, t->today.unsent);
+    if (s->app->broken_templates != NULL)
+        draw_text(1, 2, term_columns() - 4, LOOK_WARN,
+                  "A template has mistakes; the last good set is in use. p tells more.");
+    else if (journal_read_only(s->app->cb->journal))
+        draw_textf(1, 2, term_columns() - 4, LOOK_WARN,
+                   "Read only: another amble (%s) is writing this record.",
+                   journal_writer(s->app->cb->journal));
+}
+
+static void open_row(struct screen *s)
+{
+    struct today_state *t = s->state;
+    if (t->today.count == 0)
+        return;
+    const struct due *d = &t->today.rows[t->list.at];
+    const char *kind = journal_kind(s->app->cb->journal, t->data, d->entity);
+    if (kind == NULL)
+        app_say(s->app, LOOK_WARN, "This record has not been received yet");
+    else if (strcmp(kind, "visit") == 0)
+        visit_open(s->app, d->entity);
+    else if (strcmp(kind, "call") == 0)
+        call_open(s->app, d->entity);
+    else
+        dog_open(s->app, d->entity);
+}
+
+static bool press(struct screen *s, const struct press *p)
+{
+    struct today_state *t = s->state;
+    if (list_press(&t->list, p, term_rows() - 6))
+        return true;
+    if (p->kind == PRESS_KEY && p->code == PK_ENTER) {
+        open_row(s);
+        return true;
+    }
+    if (p->kind != PRESS_CHAR)
+        return false;
+    switch (p->text[0]) {
+    case 'c':
+        call_open(s->app, NULL);
+        return true;
+    case 'f':
+    case '/':
+        find_open(s->app);
+        return true;
+    case 'p':
+        practice_open(s->app);
+        return true;
+    case 'q':
+        s->app->quit = true;
+        return true;
+    default:
+        return false;
+    }
+}
+
+static void close_today(struct screen *s)
+{
+    struct today_state *t = s->state;
+    arena_free(t->data);
+}
+
+static const struct key_help keys[] = {
+    {"Enter", "open", "Open the visit, the call or the dog under the cursor.", true},
+    {"c", "call", "A call comes in: red flags first.", true},
+    {"f", "find", "Find a dog or a caregiver by name, street or phone; / does the same.", true},
+    {"p", "practice", "The practice, who is at the keys, the templates.", true},
+    {"q", "quit", "Leave the program; everything is on disk already.", true},
+    {0},
+};
+
+static const struct screen_class today_class = {
+    .name = "Today",
+    .help = "What is due: visits in order, calls to ring back, reviews, conflicts. When little is "
+            "due, the dogs seen last.",
+    .keys = keys,
+    .open = open_today,
+    .draw = draw,
+    .press = press,
+    .refresh = refresh,
+    .close = close_today,
+};
+
+void today_open(struct app *app)
+{
+    struct arena *a = arena_new();
+    screen_open(app, &today_class, a, arena_alloc(a, sizeof(struct today_state)));
+}

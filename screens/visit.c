@@ -1,0 +1,236 @@
+/* Visit: the sections, each with how far it has come. */
+#include "screens/visit.h"
+#include "casebook/deciding.h"
+#include "casebook/fitting.h"
+#include "casebook/measuring.h"
+#include "casebook/teaching.h"
+#include "screens/kit/ask.h"
+#include "screens/kit/list.h"
+#include "screens/screens.h"
+#include <string.h>
+
+static struct section_state handout_state(const struct chart *c)
+{
+    const char *given = record_text(&c->visit, "handout.given");
+    return (struct section_state){.progress = *given != '\0' ? PROGRESS_DONE : PROGRESS_NOT_ASKED,
+                                  .summary = *given != '\0' ? "handed over" : "read it, print it"};
+}
+
+static const struct section fixed[] = {
+    {"Measures", NULL, measuring_state, measures_open},
+    {"Support", NULL, deciding_state, support_open},
+    {"Fit", NULL, fitting_state, fit_open},
+    {"Teaching", NULL, teaching_state, teaching_open},
+    {"Handout", NULL, handout_state, handout_open},
+};
+enum { FIXED_COUNT = sizeof fixed / sizeof *fixed };
+
+/* History, examination and home before the dog is measured; what was decided on before support. */
+struct section *visit_sections(const struct template_set *set, struct arena *a, size_t *count)
+{
+    struct section *out = arena_array(a, set->form_count + FIXED_COUNT, sizeof *out);
+    size_t n = 0;
+    for (size_t i = 0; i < set->form_count; i++)
+        if (set->forms[i].place == PLACE_VISIT)
+            out[n++] =
+                (struct section){set->forms[i].title, &set->forms[i], NULL, form_section_open};
+    out[n++] = fixed[0];
+    for (size_t i = 0; i < set->form_count; i++)
+        if (set->forms[i].place == PLACE_DECISION)
+            out[n++] =
+                (struct section){set->forms[i].title, &set->forms[i], NULL, form_section_open};
+    for (size_t i = 1; i < FIXED_COUNT; i++)
+        out[n++] = fixed[i];
+    *count = n;
+    return out;
+}
+
+/* ---- the visit's own page
+ * ------------------------------------------------------------------------ */
+
+struct visit_state {
+    struct page page;
+    struct section *sections;
+    struct section_state *states;
+    struct list list;
+};
+
+static void look(struct visit_state *v)
+{
+    v->states = arena_array(v->page.data, v->list.count, sizeof *v->states);
+    for (size_t i = 0; i < v->list.count; i++)
+        v->states[i] = v->sections[i].form != NULL ? form_state(&v->page.chart, v->sections[i].form)
+                                                   : v->sections[i].state(&v->page.chart);
+}
+
+static bool open_visit(struct screen *s, struct fault *f)
+{
+    struct visit_state *v = s->state;
+    if (!page_load(&v->page, s, v->page.entity, f))
+        return false;
+    if (v->page.chart.visit.entity == NULL)
+        return fail(f, FAULT_MISSING, "this visit has not been received yet");
+    v->sections = visit_sections(s->app->cb->set, s->arena, &v->list.count);
+    look(v);
+    while (v->list.at + 1 < v->list.count && v->states[v->list.at].progress == PROGRESS_DONE)
+        v->list.at++;
+    return true;
+}
+
+static void draw_section(void *of, size_t i, int row, bool focus)
+{
+    const struct visit_state *v = of;
+    const struct section_state *state = &v->states[i];
+    enum look plain = focus ? LOOK_FOCUS : LOOK_PLAIN;
+    enum look word = focus                                ? LOOK_FOCUS
+                     : state->progress == PROGRESS_DONE   ? LOOK_GOOD
+                     : state->progress == PROGRESS_NEEDED ? LOOK_WARN
+                     : state->progress == PROGRESS_BEGUN  ? LOOK_PLAIN
+                                                          : LOOK_DIM;
+    int width = term_columns() - 2;
+    draw_fill(row, 1, width, plain);
+    draw_text(row, 2, 1, plain, focus ? ">" : " ");
+    draw_text(row, 4, 18, plain, v->sections[i].title);
+    draw_text(row, 23, 10, word, progress_word(state->progress));
+    draw_text(row, 34, width - 35, focus ? LOOK_FOCUS : LOOK_DIM,
+              state->summary != NULL ? state->summary : "");
+}
+
+static void draw(struct screen *s)
+{
+    struct visit_state *v = s->state;
+    int last = term_rows() - 4;
+    const struct chart *c = &v->page.chart;
+    draw_textf(1, 4, term_columns() - 6, LOOK_DIM, "%s  %s  %s",
+               record_text(&c->caregiver, "caregiver.name"),
+               record_text(&c->caregiver, "caregiver.phone"),
+               record_text(&c->caregiver, "caregiver.address"));
+    list_draw(&v->list, 3, last - 4, 2, draw_section, v);
+    draw_text(last, 4, term_columns() - 6, LOOK_DIM,
+              record_signed(&c->visit)
+                  ? "Signed. A change from now on is an amendment and asks for its reason."
+                  : "Walk through with Enter and ^N; sign with s when the visit is over.");
+}
+
+static void sign(struct screen *s)
+{
+    struct visit_state *v = s->state;
+    struct fault f = {0};
+    if (*s->app->cb->author == '\0') {
+        app_say(s->app, LOOK_WARN, "Nobody is at the keys yet: Practice, then n");
+        return;
+    }
+    size_t open = 0;
+    for (size_t i = 0; i < v->list.count; i++)
+        open += v->states[i].progress == PROGRESS_NEEDED;
+    if (ask_key(s->app,
+                open > 0 ? "Something needed is still open. Sign all the same? y n"
+                         : "Sign this visit? y n",
+                "yn") != 'y')
+        return;
+    if (!record_sign(s->app->cb, &v->page.chart.visit, &f))
+        app_fault(s->app, &f);
+    else if (page_reload(&v->page, s)) {
+        look(v);
+        app_say(s->app, LOOK_GOOD, "Signed by %s",
+                author_initials(s->app->cb, v->page.data, s->app->cb->author));
+    }
+}
+
+static bool press(struct screen *s, const struct press *p)
+{
+    struct visit_state *v = s->state;
+    if (list_press(&v->list, p, term_rows() - 8))
+        return true;
+    if ((p->kind == PRESS_KEY && p->code == PK_ENTER) ||
+        (p->kind == PRESS_CTRL && p->code == 'n')) {
+        v->sections[v->list.at].open(s->app, v->page.entity, v->list.at);
+        return true;
+    }
+    if (p->kind != PRESS_CHAR)
+        return false;
+    if (p->text[0] == 's') {
+        sign(s);
+        return true;
+    }
+    if (p->text[0] == 'd' && v->page.chart.dog.entity != NULL) {
+        dog_open(s->app, v->page.chart.dog.entity);
+        return true;
+    }
+    return false;
+}
+
+static void refresh(struct screen *s)
+{
+    struct visit_state *v = s->state;
+    if (page_reload(&v->page, s))
+        look(v);
+}
+
+static void close_visit(struct screen *s)
+{
+    struct visit_state *v = s->state;
+    page_close(&v->page);
+}
+
+static const struct key_help visit_keys[] = {
+    {"Enter", "open", "Open the section under the cursor.", true},
+    {"d", "dog", "The dog's own page.", true},
+    {"s", "sign", "Sign the visit as it stands; later changes are amendments.", true},
+    {0},
+};
+
+static const struct screen_class visit_class = {
+    .name = "Visit",
+    .help = "The sections of a visit in order: each says whether it is done, begun, not asked, or "
+            "still needs something.",
+    .keys = visit_keys,
+    .open = open_visit,
+    .draw = draw,
+    .press = press,
+    .refresh = refresh,
+    .close = close_visit,
+};
+
+void visit_open(struct app *app, const char *visit)
+{
+    struct arena *a = arena_new();
+    struct visit_state *v = arena_alloc(a, sizeof *v);
+    v->page.entity = arena_str(a, visit);
+    screen_open(app, &visit_class, a, v);
+}
+
+/* ---- from section to section
+ * ------------------------------------------------------------------------ */
+
+void section_screen(struct app *app, const struct screen_class *class, const char *visit,
+                    size_t index, size_t size)
+{
+    struct arena *a = arena_new();
+    struct section_page *p = arena_alloc(a, size);
+    p->page.entity = arena_str(a, visit);
+    p->index = index;
+    screen_open(app, class, a, p);
+}
+
+bool section_press(struct screen *s, const struct press *p)
+{
+    if (p->kind != PRESS_CTRL || (p->code != 'n' && p->code != 't'))
+        return false;
+    struct section_page *page = s->state;
+    struct app *app = s->app;
+    struct arena *a = arena_new();
+    const char *visit = arena_str(a, page->page.entity);
+    size_t count, index = page->index;
+    struct section *sections = visit_sections(app->cb->set, a, &count);
+    int depth = app->depth;
+    screen_back(app); /* on success the page is gone */
+    if (app->depth < depth) {
+        if (p->code == 'n' && index + 1 < count)
+            sections[index + 1].open(app, visit, index + 1);
+        else if (p->code == 't' && index > 0)
+            sections[index - 1].open(app, visit, index - 1);
+    }
+    arena_free(a);
+    return true;
+}
