@@ -26,7 +26,6 @@ static void ask_who(struct app *app)
     if (*app->cb->author != '\0' || journal_read_only(app->cb->journal))
         return;
     struct arena *a = arena_new();
-    app_draw(app);
     if (!practitioner_ask(app, a))
         app_say(app, LOOK_WARN, "Nobody is at the keys: p, then n, before anything is signed");
     else
