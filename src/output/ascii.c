@@ -109,11 +109,9 @@ static const struct plain {
 /* `c`, `n` bytes long, is one character: does `all` hold it? UTF-8 never matches inside another. */
 static const char *plain_for(const char *c, size_t n)
 {
-    for (size_t i = 0; i < sizeof plains / sizeof plains[0]; i++) {
-        if (memmem(plains[i].from, strlen(plains[i].from), c, n)) {
+    for (size_t i = 0; i < sizeof plains / sizeof plains[0]; i++)
+        if (memmem(plains[i].from, strlen(plains[i].from), c, n))
             return plains[i].to;
-        }
-    }
     return NULL;
 }
 

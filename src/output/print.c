@@ -18,9 +18,8 @@ static bool write_all(int fd, const char *bytes, size_t n)
 {
     while (n > 0) {
         ssize_t wrote = write(fd, bytes, n);
-        if (wrote < 0 && errno != EINTR) {
+        if (wrote < 0 && errno != EINTR)
             return false;
-        }
         if (wrote > 0) {
             bytes += wrote;
             n -= (size_t)wrote;
@@ -76,24 +75,19 @@ static void hear(int fd, struct text *said)
 {
     char buf[512];
     ssize_t n;
-    while ((n = read(fd, buf, sizeof buf)) > 0 || (n < 0 && errno == EINTR)) {
-        if (n > 0) {
+    while ((n = read(fd, buf, sizeof buf)) > 0 || (n < 0 && errno == EINTR))
+        if (n > 0)
             text_addn(said, buf, (size_t)n);
-        }
-    }
-    while (said->len > 0 && strchr("\n. ", said->s[said->len - 1])) {
+    while (said->len > 0 && strchr("\n. ", said->s[said->len - 1]))
         said->s[--said->len] = '\0';
-    }
-    for (char *c = said->s; (c = strchr(c, '\n')) != NULL;) {
+    for (char *c = said->s; (c = strchr(c, '\n')) != NULL;)
         *c = ' ';
-    }
 }
 
 static bool judge(int status, const char *heard, struct fault *f)
 {
-    if (WIFEXITED(status) && WEXITSTATUS(status) == 0) {
+    if (WIFEXITED(status) && WEXITSTATUS(status) == 0)
         return true;
-    }
     struct text shown;
     text_init(&shown, 400);
     utf8_show(&shown, heard, false);
@@ -113,9 +107,8 @@ static bool judge(int status, const char *heard, struct fault *f)
 static bool run_lp(const char *queue, const char *title, int job_fd, struct fault *f)
 {
     int said_fds[2];
-    if (pipe2(said_fds, O_CLOEXEC) != 0) {
+    if (pipe2(said_fds, O_CLOEXEC) != 0)
         return fail(f, FAULT_SYSTEM, "cannot start lp: %s", strerror(errno));
-    }
     pid_t pid = 0;
     int why = spawn_lp(queue, title, job_fd, said_fds[1], &pid);
     close(said_fds[1]);
@@ -142,20 +135,18 @@ bool print_job(const char *queue, const char *title, const char *bytes, size_t n
                size_t said_room, struct fault *f)
 {
     int job_fd = job_file(bytes, n);
-    if (job_fd < 0) {
+    if (job_fd < 0)
         return fail(f, FAULT_SYSTEM, "cannot hand the sheet to lp: %s", strerror(errno));
-    }
     struct text name;
     text_init(&name, 200);
     utf8_show(&name, title, false);
     bool sent = run_lp(queue, name.s, job_fd, f);
     text_free(&name);
     close(job_fd);
-    if (sent && *queue) {
+    if (sent && *queue)
         snprintf(said, said_room, "sent to queue %s", queue);
-    } else if (sent) {
+    else if (sent)
         snprintf(said, said_room, "sent to the default queue");
-    }
     return sent;
 }
 
@@ -171,9 +162,8 @@ static bool give_name(const char *temporary, const char *path, bool replace, str
         errno = EEXIST;
         failed = lstat(path, &there) == 0 || rename(temporary, path) != 0;
     }
-    if (failed && errno == EEXIST) {
+    if (failed && errno == EEXIST)
         return fail(f, FAULT_REFUSED, "\"%s\" is already there and was left as it is", path);
-    }
     return !failed || fail(f, FAULT_STORE, "cannot save \"%s\": %s", path, strerror(errno));
 }
 
@@ -207,11 +197,10 @@ bool save_file(const char *path, const char *bytes, size_t n, bool replace, stru
     close(fd);
     bool fine = wrote ? give_name(temporary.s, path, replace, f)
                       : fail(f, FAULT_STORE, "cannot save \"%s\": %s", path, strerror(why));
-    if (fine) {
+    if (fine)
         flush_folder(path);
-    } else {
+    else
         unlink(temporary.s);
-    }
     text_free(&temporary);
     return fine;
 }

@@ -75,9 +75,8 @@ static void row_add(struct layout *l, enum sheet_line kind, const char *text)
 /* Blank rows never come in pairs, and one under a heading does not part it from what follows. */
 static void blank_add(struct layout *l)
 {
-    if (l->count == 0 || l->rows[l->count - 1].kind == SHEET_BLANK) {
+    if (l->count == 0 || l->rows[l->count - 1].kind == SHEET_BLANK)
         return;
-    }
     bool keep = l->rows[l->count - 1].keep;
     row_add(l, SHEET_BLANK, "");
     l->rows[l->count - 1].keep = keep;
@@ -90,9 +89,8 @@ static char *safe_text(struct layout *l, const char *s, bool lines)
     text_init(&shown, SHEET_MAX);
     text_init(&mapped, SHEET_MAX);
     utf8_show(&shown, s, lines);
-    if (l->style->ascii) {
+    if (l->style->ascii)
         l->unmapped += ascii_map(&mapped, shown.s);
-    }
     char *out = arena_str(l->arena, l->style->ascii ? mapped.s : shown.s);
     text_free(&shown);
     text_free(&mapped);
@@ -104,14 +102,11 @@ static char *safe_text(struct layout *l, const char *s, bool lines)
 static size_t line_bytes(const char *s, int width)
 {
     size_t fits = utf8_fit(s, width);
-    if (s[fits] == '\0') {
+    if (s[fits] == '\0')
         return fits;
-    }
-    for (size_t at = fits; at > 0; at--) {
-        if (s[at] == ' ') {
+    for (size_t at = fits; at > 0; at--)
+        if (s[at] == ' ')
             return at;
-        }
-    }
     return fits > 0 ? fits : utf8_next(s, strlen(s), 0);
 }
 
@@ -125,9 +120,8 @@ static void wrap(struct layout *l, enum sheet_line kind, const char *lead, const
     do {
         size_t n = line_bytes(s, l->columns - hang);
         size_t end = n;
-        while (end > 0 && s[end - 1] == ' ') {
+        while (end > 0 && s[end - 1] == ' ')
             end--;
-        }
         int pad = kind == SHEET_TITLE ? (l->columns - utf8_width_n(s, end)) / 2 : hang;
         row_add(l, kind,
                 arena_printf(l->arena, "%*s%.*s", first && *lead ? 0 : pad,
@@ -148,9 +142,8 @@ static void keep_rows(struct layout *l, size_t from, enum sheet_line kind)
         l->rows[from + i].keep = kind == SHEET_HEADING || kind == SHEET_TITLE ||
                                  (!last && (kind == SHEET_PLAIN || i == 0 || i + 2 == n));
     }
-    if (kind == SHEET_PLAIN && from > 0 && l->rows[from - 1].kind == SHEET_PLAIN) {
+    if (kind == SHEET_PLAIN && from > 0 && l->rows[from - 1].kind == SHEET_PLAIN)
         l->rows[from - 1].keep = true;
-    }
 }
 
 static void lay_part(struct layout *l, const struct part *p)
@@ -160,9 +153,8 @@ static void lay_part(struct layout *l, const struct part *p)
         [SHEET_BULLET] = "   - ", [SHEET_BOX] = "   [ ] ", [SHEET_PLAIN] = "",
         [SHEET_BLANK] = "",
     };
-    if (p->kind == SHEET_HEADING) {
+    if (p->kind == SHEET_HEADING)
         blank_add(l);
-    }
     size_t from = l->count;
     const char *lead = leads[p->kind];
     char *rest = safe_text(l, p->text, true);
@@ -188,25 +180,21 @@ static size_t page_end(const struct layout *l, size_t from, size_t room)
     size_t end = from;
     while (end < l->count) {
         size_t run = end;
-        while (run + 1 < l->count && l->rows[run].keep) {
+        while (run + 1 < l->count && l->rows[run].keep)
             run++;
-        }
-        if (run + 1 - from > room) {
+        if (run + 1 - from > room)
             break;
-        }
         end = run + 1;
     }
-    if (end == from) { /* longer than a page: it has to be parted somewhere */
+    if (end == from) /* longer than a page: it has to be parted somewhere */
         end = from + room < l->count ? from + room : l->count;
-    }
     return end;
 }
 
 static size_t skip_blank(const struct layout *l, size_t row)
 {
-    while (row < l->count && l->rows[row].kind == SHEET_BLANK) {
+    while (row < l->count && l->rows[row].kind == SHEET_BLANK)
         row++;
-    }
     return row;
 }
 
@@ -246,13 +234,11 @@ static void pages_out(const struct layout *l, const char *footer, size_t room, s
     for (size_t page = 1; page <= pages; page++) {
         size_t end = page_end(l, row, room);
         rows_out(l, row, end, out);
-        for (size_t used = end - row; used <= room; used++) {
+        for (size_t used = end - row; used <= room; used++)
             text_addc(out, '\n');
-        }
         footer_out(l, footer, page, pages, out);
-        if (l->style->form_feeds) {
+        if (l->style->form_feeds)
             text_addc(out, '\f');
-        }
         row = skip_blank(l, end);
     }
 }
@@ -265,13 +251,11 @@ void sheet_render(const struct sheet *s, const struct sheet_style *style, struct
         .style = style,
         .columns = style->columns > COLUMNS_LEAST ? style->columns : COLUMNS_LEAST,
     };
-    for (size_t i = 0; i < s->count; i++) {
-        if (s->parts[i].kind == SHEET_BLANK) {
+    for (size_t i = 0; i < s->count; i++)
+        if (s->parts[i].kind == SHEET_BLANK)
             blank_add(&l);
-        } else {
+        else
             lay_part(&l, &s->parts[i]);
-        }
-    }
     size_t made = 1;
     if (style->lines > 0) {
         int body = style->lines - FOOTER_LINES;
@@ -282,11 +266,9 @@ void sheet_render(const struct sheet *s, const struct sheet_style *style, struct
     } else {
         rows_out(&l, skip_blank(&l, 0), l.count, out);
     }
-    if (pages) {
+    if (pages)
         *pages = made;
-    }
-    if (unmapped) {
+    if (unmapped)
         *unmapped = l.unmapped;
-    }
     arena_free(l.arena);
 }

@@ -1,0 +1,300 @@
+#include "output/care.h"
+#include "base/arena.h"
+#include "base/text.h"
+#include "base/units.h"
+#include "casebook/deciding.h"
+#include "casebook/ids.h"
+#include "casebook/measuring.h"
+#include "casebook/teaching.h"
+#include "output/letter.h"
+#include "template/placeholders.h"
+#include <string.h>
+
+struct maker {
+    const struct chart *c;
+    const struct handout *handout;
+    struct facts facts;
+    struct teaching taught;
+    struct sheet *sheet;
+};
+
+/* To be filled in by hand: what nobody recorded must not read as if it were empty. */
+static const char blank_line[] = "__________";
+
+/* ---- placeholders ------------------------------------------------------------------------------
+ */
+
+/* Who signed the visit, else who wrote in it last. */
+static const char *visit_author(const struct chart *c)
+{
+    const struct finding *best = NULL;
+    for (size_t i = 0; c->visit.entity && i < c->visit.count; i++) {
+        const struct finding *f = &c->visit.findings[i];
+        if (strcmp(f->item, ID_SIGNED) == 0)
+            return f->author;
+        if (!best || f->claimed_at > best->claimed_at)
+            best = f;
+    }
+    return best ? best->author : "";
+}
+
+static const char *practitioner_name(const struct chart *c)
+{
+    const struct practitioner *all = NULL;
+    size_t count = 0;
+    const char *author = visit_author(c);
+    if (practitioners(c->cb, c->arena, &all, &count, NULL))
+        for (size_t i = 0; i < count; i++)
+            if (strcmp(all[i].entity, author) == 0)
+                return all[i].name;
+    return "";
+}
+
+static const char *support_label(const struct chart *c)
+{
+    struct deciding d;
+    deciding_look(c, &d);
+    return d.decided ? d.decided->label : "";
+}
+
+static const char *text_of(const struct record *r, const char *item)
+{
+    return r->entity ? record_text(r, item) : "";
+}
+
+static const char *named_value(const struct chart *c, const char *name)
+{
+    const struct practice *p = &c->cb->set->practice;
+    const struct {
+        const char *name, *value;
+    } known[] = {
+        {"practice.name", p->name},
+        {"practice.address", p->address},
+        {"practice.phone", p->phone},
+        {"practice.emergency_phone", p->emergency_phone},
+        {"practice.email", p->email},
+        {"practice.scope_note", p->scope_note},
+        {"dog.name", letter_dog(c)},
+        {"dog.signalment", chart_signalment(c)},
+        {"caregiver.name", text_of(&c->caregiver, ID_CAREGIVER_NAME)},
+        {"visit.date", letter_day(c)},
+        {"practitioner.name", practitioner_name(c)},
+        {"support.label", support_label(c)},
+    };
+#define X(placeholder, told) +1
+    _Static_assert(sizeof known / sizeof known[0] == 0 PLACEHOLDERS(X), "each has its value");
+#undef X
+    for (size_t i = 0; i < sizeof known / sizeof known[0]; i++)
+        if (strcmp(known[i].name, name) == 0)
+            return known[i].value;
+    return "";
+}
+
+/* The answer to any question, or the value used of any measure. */
+static const char *item_value(const struct chart *c, const char *id)
+{
+    const struct item *item = template_item(c->cb->set, id);
+    const struct measure *measure = template_measure(c->cb->set, id);
+    const char *value = chart_fact(c, id);
+    double base = 0;
+    if (value == NULL || *value == '\0')
+        return "";
+    if (item)
+        return answer_show(c->cb->set, item, value, c->arena);
+    if (measure && number_lead(value, &base))
+        return arena_printf(c->arena, "%s %s", reading_show(c->cb->set, measure, base, c->arena),
+                            measure_unit(c->cb->set, measure)->name);
+    return value;
+}
+
+static const char *fill(const struct maker *m, const char *s)
+{
+    static const char item_prefix[] = "item:";
+    struct text out;
+    text_init(&out, 64 * 1024);
+    for (const char *open; (open = strchr(s, '{')) != NULL;) {
+        size_t n = strcspn(open + 1, "{}");
+        text_addn(&out, s, (size_t)(open - s));
+        if (open[1 + n] != '}') { /* no placeholder: a brace */
+            text_addc(&out, '{');
+            s = open + 1;
+            continue;
+        }
+        const char *name = arena_strn(m->c->arena, open + 1, n);
+        const char *value = text_starts(name, item_prefix)
+                                ? item_value(m->c, name + sizeof item_prefix - 1)
+                                : named_value(m->c, name);
+        text_add(&out, *value ? value : blank_line);
+        s = open + n + 2;
+    }
+    text_add(&out, s);
+    const char *filled = arena_str(m->c->arena, out.s);
+    text_free(&out);
+    return filled;
+}
+
+/* ---- the parts of a handout --------------------------------------------------------------------
+ */
+
+/* A heading is only written once something stands under it. */
+static void heading_once(struct maker *m, const char **heading)
+{
+    if (*heading && **heading)
+        sheet_add(m->sheet, SHEET_HEADING, fill(m, *heading));
+    *heading = NULL;
+}
+
+static void put_lines(struct maker *m, const struct handout_part *part)
+{
+    const char *heading = part->heading;
+    for (size_t i = 0; i < part->line_count; i++) {
+        const struct handout_line *line = &part->lines[i];
+        if (!condition_holds(line->when, &m->facts, NULL))
+            continue;
+        heading_once(m, &heading);
+        if (*line->text == '\0')
+            sheet_add(m->sheet, SHEET_BLANK, "");
+        else
+            sheet_add(m->sheet, line->bullet ? SHEET_BULLET : SHEET_TEXT, fill(m, line->text));
+    }
+}
+
+static void put_findings(struct maker *m, const char *heading)
+{
+    const struct template_set *set = m->c->cb->set;
+    for (size_t i = 0; i < set->form_count; i++) {
+        const struct record *r = letter_record(m->c, &set->forms[i]);
+        for (size_t k = 0; r && k < set->forms[i].item_count; k++) {
+            const struct item *item = &set->forms[i].items[k];
+            const struct finding *f = item->on_sheet ? record_find(r, item->id) : NULL;
+            if (f == NULL || (*f->text == '\0' && f->other_count == 0))
+                continue;
+            heading_once(m, &heading);
+            sheet_addf(m->sheet, SHEET_BULLET, "%s: %s", item->sheet_label,
+                       letter_answer(m->c, item, f));
+        }
+    }
+}
+
+static void put_danger(struct maker *m, const char *heading)
+{
+    for (size_t i = 0; i < m->taught.count; i++) {
+        const struct teach_item *item = m->taught.rows[i].item;
+        if (!item->danger || *item->sheet == '\0')
+            continue;
+        heading_once(m, &heading);
+        sheet_add(m->sheet, SHEET_BULLET, fill(m, item->sheet));
+    }
+}
+
+static bool wanted(const struct handout_part *part, const struct checklist *list)
+{
+    for (size_t i = 0; i < part->only_count; i++)
+        if (strcmp(part->only[i], list->id) == 0)
+            return true;
+    return part->only_count == 0;
+}
+
+/* Checklist by checklist; a part for one checklist has the part's own heading, others get that of
+ * each list. */
+static void put_taught(struct maker *m, const struct handout_part *part)
+{
+    const char *heading = part->heading;
+    const struct checklist *list = NULL;
+    for (size_t i = 0; i < m->taught.count; i++) {
+        const struct teach_row *row = &m->taught.rows[i];
+        if (row->state == TAUGHT_NOT || row->item->danger || *row->item->sheet == '\0' ||
+            !wanted(part, row->list))
+            continue;
+        heading_once(m, &heading);
+        if (row->list != list && (part->only_count != 1 || *part->heading == '\0'))
+            sheet_add(m->sheet, SHEET_HEADING, row->list->title);
+        list = row->list;
+        sheet_add(m->sheet, SHEET_BULLET, fill(m, row->item->sheet));
+    }
+}
+
+/* What was decided, and everything that speaks against it or asks for care. */
+static void put_support(struct maker *m, const char *heading)
+{
+    struct deciding d;
+    deciding_look(m->c, &d);
+    heading_once(m, &heading);
+    if (d.decided == NULL) {
+        sheet_add(m->sheet, SHEET_TEXT, "No support has been decided on yet.");
+        return;
+    }
+    sheet_addf(m->sheet, SHEET_TEXT, "%s%s%s", d.decided->label, *d.decided->summary ? ": " : "",
+               d.decided->summary);
+    for (size_t i = 0; i < d.count; i++)
+        for (size_t k = 0; d.views[i].decided && k < d.views[i].reason_count; k++)
+            if (d.views[i].reasons[k].rule->effect != EFFECT_PROPOSES)
+                sheet_addf(m->sheet, SHEET_BULLET, "Take care: %s",
+                           d.views[i].reasons[k].rule->reason);
+}
+
+static void put_part(struct maker *m, const struct handout_part *part)
+{
+    if (!condition_holds(part->when, &m->facts, NULL))
+        return;
+    switch (part->kind) {
+    case PART_TEXT:
+        put_lines(m, part);
+        break;
+    case PART_FINDINGS:
+        put_findings(m, part->heading);
+        break;
+    case PART_TAUGHT:
+        put_taught(m, part);
+        break;
+    case PART_DANGER:
+        put_danger(m, part->heading);
+        break;
+    case PART_SUPPORT:
+        put_support(m, part->heading);
+        break;
+    }
+}
+
+/* A practice may word its handouts as it likes, but none goes out without the stop signs ... */
+static bool has_danger(const struct maker *m)
+{
+    for (size_t i = 0; i < m->handout->part_count; i++)
+        if (m->handout->parts[i].kind == PART_DANGER &&
+            condition_holds(m->handout->parts[i].when, &m->facts, NULL))
+            return true;
+    return false;
+}
+
+/* ... and whom to ring. */
+static void put_whom_to_ring(struct maker *m)
+{
+    const struct practice *p = &m->c->cb->set->practice;
+    sheet_add(m->sheet, SHEET_BLANK, "");
+    sheet_addf(m->sheet, SHEET_TEXT,
+               "This sheet does not replace the vet. If you are worried, ring %s%s%s.", p->phone,
+               *p->emergency_phone ? "; at night and in an emergency ring " : "",
+               p->emergency_phone);
+}
+
+bool care_sheet(const struct chart *c, const char *handout, struct sheet **out, struct fault *f)
+{
+    const char *id = handout && *handout ? handout : "care";
+    const char *language = text_of(&c->caregiver, "caregiver.language");
+    struct maker m = {
+        .c = c,
+        .handout = template_handout(c->cb->set, id, language),
+        .facts = chart_facts(c),
+    };
+    if (m.handout == NULL)
+        return fail(f, FAULT_MISSING, "the practice has no handout \"%s\"", id);
+    teaching_look(c, &m.taught);
+    m.sheet = letter_begin(c, fill(&m, m.handout->title));
+    if (!has_danger(&m))
+        put_danger(&m, "Stop, and ring us");
+    for (size_t i = 0; i < m.handout->part_count; i++)
+        put_part(&m, &m.handout->parts[i]);
+    put_whom_to_ring(&m);
+    *out = m.sheet;
+    return true;
+}

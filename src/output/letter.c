@@ -1,0 +1,87 @@
+#include "output/letter.h"
+#include "base/arena.h"
+#include "base/clock.h"
+#include "base/text.h"
+#include "casebook/ids.h"
+#include <string.h>
+
+const char *letter_dog(const struct chart *c)
+{
+    const char *name = c->dog.entity ? record_text(&c->dog, ID_DOG_NAME) : "";
+    if (*name == '\0' && c->call.entity)
+        name = record_text(&c->call, ID_CALL_DOG_NAME);
+    return *name ? name : "the dog";
+}
+
+const char *letter_day(const struct chart *c)
+{
+    const char *at = c->visit.entity  ? record_text(&c->visit, ID_VISIT_DAY)
+                     : c->call.entity ? record_text(&c->call, ID_CALL_AT)
+                                      : "";
+    char buf[CLOCK_ROOM];
+    day_number day;
+    const char *date = arena_strn(c->arena, at, strnlen(at, strlen("2026-11-24")));
+    if (!clock_parse_day(date, clock_day(c->now), &day, NULL))
+        return "";
+    return arena_str(c->arena, clock_long(day, buf));
+}
+
+static const char *footer(const struct chart *c)
+{
+    const struct practice *p = &c->cb->set->practice;
+    const char *day = letter_day(c);
+    return arena_printf(c->arena, "%s%s%s. In an emergency ring %s", letter_dog(c),
+                        *day ? ", " : "", day, *p->emergency_phone ? p->emergency_phone : p->phone);
+}
+
+struct sheet *letter_begin(const struct chart *c, const char *title)
+{
+    const struct practice *p = &c->cb->set->practice;
+    struct sheet *s = sheet_new(c->arena, footer(c));
+    sheet_add(s, SHEET_PLAIN, p->name);
+    if (*p->address)
+        sheet_add(s, SHEET_PLAIN, p->address);
+    sheet_addf(s, SHEET_PLAIN, "telephone %s%s%s", p->phone, *p->email ? ", " : "", p->email);
+    sheet_add(s, SHEET_BLANK, "");
+    sheet_add(s, SHEET_TITLE, title);
+    const char *signalment = chart_signalment(c);
+    sheet_addf(s, SHEET_TITLE, "%s%s%s", letter_dog(c), *signalment ? ", " : "", signalment);
+    if (*letter_day(c))
+        sheet_add(s, SHEET_TITLE, letter_day(c));
+    sheet_add(s, SHEET_BLANK, "");
+    return s;
+}
+
+static const char *value_words(const struct chart *c, const struct item *item, const char *value)
+{
+    if (*value == '\0')
+        return "no value";
+    return item ? answer_show(c->cb->set, item, value, c->arena) : value;
+}
+
+const char *letter_answer(const struct chart *c, const struct item *item, const struct finding *f)
+{
+    const char *words = value_words(c, item, f->text);
+    for (size_t i = 0; i < f->other_count; i++)
+        words = arena_printf(c->arena, "%s or %s", words, value_words(c, item, f->others[i]));
+    if (f->other_count > 0)
+        words = arena_printf(c->arena, "%s (%zu answers, not settled)", words, f->other_count + 1);
+    return words;
+}
+
+const char *letter_who(const struct chart *c, const struct finding *f)
+{
+    char day[CLOCK_ROOM], hour[CLOCK_ROOM];
+    return arena_printf(c->arena, "%s, %s %s", author_initials(c->cb, c->arena, f->author),
+                        clock_short(clock_day(f->claimed_at), day),
+                        clock_hour(f->claimed_at, hour));
+}
+
+const struct record *letter_record(const struct chart *c, const struct form *form)
+{
+    const struct record *all[] = {&c->visit, &c->call, &c->dog, &c->caregiver};
+    for (size_t i = 0; i < sizeof all / sizeof all[0]; i++)
+        if (all[i]->entity && strcmp(all[i]->kind, form->about) == 0)
+            return all[i];
+    return NULL;
+}

@@ -1,0 +1,24 @@
+/* What every sheet made from a chart shares: the practice's head and footer, a finding in words. */
+#ifndef AMBLE_OUTPUT_LETTER_H
+#define AMBLE_OUTPUT_LETTER_H
+
+#include "casebook/casebook.h"
+#include "output/sheet.h"
+
+/* A sheet with the practice's name, address and telephone, the title, whom it is about and the day.
+ * Its footer says on every page which dog and day it belongs to and whom to ring. */
+struct sheet *letter_begin(const struct chart *c, const char *title);
+
+const char *letter_dog(const struct chart *c); /* its name, or "the dog" */
+const char *letter_day(const struct chart *c); /* of the visit, else of the call: in words, or "" */
+
+/* The answer for a person. One in conflict is never one of its values: "3 cm or 5 cm (two answers,
+ * not settled)". `item` NULL: as recorded. */
+const char *letter_answer(const struct chart *c, const struct item *item, const struct finding *f);
+/* "RN, Tue 24 Nov 09:12" */
+const char *letter_who(const struct chart *c, const struct finding *f);
+
+/* The chart's record that the answers of a form are kept in; NULL when there is none. */
+const struct record *letter_record(const struct chart *c, const struct form *form);
+
+#endif

@@ -1,0 +1,166 @@
+#include "output/record_json.h"
+#include "base/arena.h"
+#include "base/clock.h"
+#include "base/json.h"
+#include "base/text.h"
+#include "casebook/triage.h"
+#include <stdio.h>
+#include <string.h>
+
+static void put_id(struct json *j, struct entry_id id)
+{
+    json_object(j);
+    json_key(j, "device");
+    json_number(j, id.device);
+    json_key(j, "number");
+    json_number(j, (double)id.number);
+    json_end(j);
+}
+
+static void put_ids(struct json *j, const char *key, const struct entry_id *ids, size_t n)
+{
+    json_key(j, key);
+    json_array(j);
+    for (size_t i = 0; i < n; i++)
+        put_id(j, ids[i]);
+    json_end(j);
+}
+
+/* "23.50 cm" is also said as the number 23.50, digit for digit, and its unit. */
+static void put_quantity(struct json *j, struct arena *a, const char *value)
+{
+    size_t n = strspn(value, "-0123456789.");
+    if (n == 0 || value[n] != ' ' || strchr(value + n + 1, ' '))
+        return;
+    json_key(j, "number");
+    json_decimal(j, arena_strn(a, value, n));
+    json_member(j, "unit", value + n + 1);
+}
+
+static void put_entry(struct json *j, const struct chart *c, const struct entry *e)
+{
+    const struct item *item = template_item(c->cb->set, e->item);
+    char at[CLOCK_ROOM];
+    json_object(j);
+    if (e->kind == ENTRY_ERROR) {
+        json_key(j, "entered_in_error");
+        json_bool(j, true);
+    } else {
+        json_member(j, "value", e->value);
+    }
+    if (item && (item->kind == ITEM_LENGTH || item->kind == ITEM_MASS || item->kind == ITEM_NUMBER))
+        put_quantity(j, c->arena, e->value);
+    if (item && e->kind == ENTRY_SET)
+        json_member(j, "shown", answer_show(c->cb->set, item, e->value, c->arena));
+    json_member(j, "by", author_initials(c->cb, c->arena, e->author));
+    json_member(j, "author", e->author);
+    json_member(j, "at", clock_iso_time(e->claimed_at, at));
+    if (*e->reason)
+        json_member(j, "reason", e->reason);
+    json_key(j, "entry");
+    put_id(j, e->id);
+    put_ids(j, "replaces", e->replaces, e->replaces_count);
+    json_end(j);
+}
+
+static bool differ(const struct entry *heads, size_t n)
+{
+    for (size_t i = 1; i < n; i++)
+        if (heads[i].kind != heads[0].kind || strcmp(heads[i].value, heads[0].value) != 0)
+            return true;
+    return false;
+}
+
+/* All heads of one item. */
+static void put_item(struct json *j, const struct chart *c, const struct record *r,
+                     const struct entry *heads, size_t n)
+{
+    const struct item *item = template_item(c->cb->set, heads[0].item);
+    const struct finding *f = record_find(r, heads[0].item);
+    json_object(j);
+    json_member(j, "item", heads[0].item);
+    if (item)
+        json_member(j, "label", item->label);
+    json_key(j, "conflict");
+    json_bool(j, differ(heads, n));
+    json_key(j, "amended");
+    json_bool(j, f && f->amended);
+    json_key(j, "values");
+    json_array(j);
+    for (size_t i = 0; i < n; i++)
+        put_entry(j, c, &heads[i]);
+    json_end(j);
+    json_end(j);
+}
+
+static bool put_record(struct json *j, const struct chart *c, const char *key,
+                       const struct record *r, struct fault *f)
+{
+    json_key(j, key);
+    if (r->entity == NULL) {
+        json_null(j);
+        return true;
+    }
+    struct heads h;
+    if (!journal_heads(c->cb->journal, c->arena, r->entity, &h, f))
+        return false;
+    json_object(j);
+    json_member(j, "id", r->entity);
+    json_member(j, "kind", r->kind);
+    json_key(j, "signed");
+    json_bool(j, record_signed(r));
+    json_key(j, "findings");
+    json_array(j);
+    for (size_t i = 0; i < h.count;) {
+        size_t n = 1;
+        while (i + n < h.count && strcmp(h.entries[i + n].item, h.entries[i].item) == 0)
+            n++;
+        put_item(j, c, r, &h.entries[i], n);
+        i += n;
+    }
+    json_end(j);
+    json_end(j);
+    return true;
+}
+
+static void put_verdict(struct json *j, const struct chart *c)
+{
+    struct verdict v;
+    triage_judge(c, &v);
+    json_key(j, "verdict");
+    json_object(j);
+    json_member(j, "urgency", urgency_word(v.urgency));
+    json_key(j, "reasons");
+    json_array(j);
+    for (size_t i = 0; i < v.reason_count; i++)
+        json_string(j, v.reasons[i].rule->reason);
+    json_end(j);
+    json_end(j);
+}
+
+bool chart_json(const struct chart *c, struct text *out, struct fault *f)
+{
+    const struct {
+        const char *key;
+        const struct record *record;
+    } all[] = {
+        {"dog", &c->dog}, {"caregiver", &c->caregiver}, {"call", &c->call}, {"visit", &c->visit}};
+    struct json j;
+    json_begin(&j, out, 2);
+    json_object(&j);
+    json_member(&j, "practice", c->cb->set->practice.name);
+    for (size_t i = 0; i < sizeof all / sizeof all[0]; i++)
+        if (!put_record(&j, c, all[i].key, all[i].record, f))
+            return false;
+    json_key(&j, "visits");
+    json_array(&j);
+    for (size_t i = 0; i < c->visit_count; i++)
+        json_string(&j, c->visits[i]);
+    json_end(&j);
+    if (c->call.entity)
+        put_verdict(&j, c);
+    json_end(&j);
+    text_addc(out, '\n');
+    return (json_done(&j) && !out->cut) ||
+           fail(f, FAULT_LIMIT, "the record is too large to be written as JSON");
+}

@@ -1,0 +1,309 @@
+/* The visit for a colleague, and the referral note: every finding with who and when. */
+#include "base/arena.h"
+#include "base/text.h"
+#include "base/units.h"
+#include "casebook/deciding.h"
+#include "casebook/fitting.h"
+#include "casebook/ids.h"
+#include "casebook/measuring.h"
+#include "casebook/teaching.h"
+#include "casebook/triage.h"
+#include "output/care.h"
+#include "output/letter.h"
+#include <math.h>
+#include <string.h>
+
+/* ---- findings ----------------------------------------------------------------------------------
+ */
+
+static void put_finding(const struct chart *c, struct sheet *s, const char *label,
+                        const struct item *item, const struct finding *f)
+{
+    struct text line;
+    text_init(&line, 64 * 1024);
+    text_addf(&line, "%s: ", label);
+    if (f->in_error && f->other_count == 0)
+        text_add(&line, "entered in error");
+    else
+        text_add(&line, letter_answer(c, item, f));
+    text_addf(&line, "  [%s%s]", letter_who(c, f), f->amended ? ", amended after signing" : "");
+    if (*f->reason)
+        text_addf(&line, " because: %s", f->reason);
+    sheet_addf(s, SHEET_BULLET, "%s%s", f->other_count > 0 ? "CONFLICT " : "", line.s);
+    text_free(&line);
+}
+
+static void put_form(const struct chart *c, struct sheet *s, const struct form *form)
+{
+    const struct record *r = letter_record(c, form);
+    bool headed = false;
+    for (size_t i = 0; r && i < form->item_count; i++) {
+        const struct finding *f = record_find(r, form->items[i].id);
+        if (f == NULL)
+            continue;
+        if (!headed)
+            sheet_add(s, SHEET_HEADING, form->title);
+        headed = true;
+        put_finding(c, s, form->items[i].label, &form->items[i], f);
+    }
+}
+
+static void put_forms(const struct chart *c, struct sheet *s, const char *about)
+{
+    const struct template_set *set = c->cb->set;
+    for (size_t i = 0; i < set->form_count; i++)
+        if (strcmp(set->forms[i].about, about) == 0)
+            put_form(c, s, &set->forms[i]);
+}
+
+static bool structural(const char *item)
+{
+    static const char *const ids[] = {ID_OPEN,      ID_SIGNED,     ID_CAREGIVER, ID_CALL_DOG,
+                                      ID_VISIT_DOG, ID_VISIT_CALL, ID_VISIT_DAY, ID_CALL_CAREGIVER};
+    for (size_t i = 0; i < sizeof ids / sizeof ids[0]; i++)
+        if (strcmp(ids[i], item) == 0)
+            return true;
+    return false;
+}
+
+/* Readings, teaching, support and fit have sections of their own below. */
+static bool has_section(const struct chart *c, const char *item)
+{
+    const char *dot = strrchr(item, '.');
+    return text_starts(item, "teach.") || text_starts(item, "fit.") ||
+           strcmp(item, ID_SUPPORT) == 0 || strcmp(item, ID_SUPPORT_REASON) == 0 ||
+           (dot &&
+            template_measure(c->cb->set, arena_strn(c->arena, item, (size_t)(dot - item))) != NULL);
+}
+
+static bool remarkable(const struct finding *f)
+{
+    return f->other_count > 0 || f->amended || f->in_error || *f->reason;
+}
+
+/* What no form of this practice asks for now (older forms, a colleague's), and of what has a
+ * section of its own whatever a section does not say: conflicts, amendments, reasons. */
+static void put_others(const struct chart *c, struct sheet *s, const struct record *r)
+{
+    bool headed = false;
+    for (size_t i = 0; r->entity && i < r->count; i++) {
+        const struct finding *f = &r->findings[i];
+        if (structural(f->item) || template_item(c->cb->set, f->item) ||
+            (has_section(c, f->item) && !remarkable(f)))
+            continue;
+        if (!headed)
+            sheet_addf(s, SHEET_HEADING, "Also recorded: %s", r->kind);
+        headed = true;
+        put_finding(c, s, f->item, NULL, f);
+    }
+}
+
+/* ---- what follows from them --------------------------------------------------------------------
+ */
+
+static void put_verdict(const struct chart *c, struct sheet *s)
+{
+    struct verdict v;
+    triage_judge(c, &v);
+    sheet_addf(s, SHEET_HEADING, "Call: %s", urgency_word(v.urgency));
+    sheet_add(s, SHEET_TEXT, v.words);
+    for (size_t i = 0; i < v.reason_count; i++) {
+        const struct triage_reason *r = &v.reasons[i];
+        sheet_addf(s, SHEET_BULLET, "%s (%s)", r->rule->reason, r->because);
+        if (*r->rule->advice)
+            sheet_addf(s, SHEET_TEXT, "Told to the caller: %s", r->rule->advice);
+    }
+    for (size_t i = 0; i < v.open_count; i++)
+        sheet_addf(s, SHEET_BULLET, "not asked: %s", v.open[i]);
+}
+
+static const char *verdict_word(enum beside b)
+{
+    static const char *const words[] = {
+        [BESIDE_NONE] = "", [BESIDE_USUAL] = "usual", [BESIDE_LOW] = "low", [BESIDE_HIGH] = "high"};
+    return words[b];
+}
+
+/* Initials of who read last, "!" when a reading is in conflict. */
+static const char *reader(const struct chart *c, const struct measure *m)
+{
+    const char *who = "";
+    for (int i = 1; i <= READINGS_MOST; i++) {
+        const struct finding *f = record_find(&c->visit, reading_item(c->arena, m, i));
+        if (f && f->other_count > 0)
+            return "CONFLICT";
+        if (f)
+            who = author_initials(c->cb, c->arena, f->author);
+    }
+    return who;
+}
+
+static void put_measure(const struct chart *c, struct sheet *s, const struct measure_row *row)
+{
+    const struct template_set *set = c->cb->set;
+    const char *cells[READINGS_MOST];
+    for (int i = 0; i < READINGS_MOST; i++)
+        cells[i] = row->have[i] ? reading_show(set, row->measure, row->readings[i], c->arena) : "";
+    struct text line;
+    text_init(&line, 400);
+    text_addf(&line, "%s, %s", row->measure->label, measure_unit(set, row->measure)->name);
+    text_pad(&line, 30);
+    text_addf(&line, " %6s %6s %6s  %6s  %-5s %s%s%s", cells[0], cells[1], cells[2],
+              reading_show(set, row->measure, row->used, c->arena), verdict_word(row->verdict),
+              reader(c, row->measure), row->accepted ? ", checked" : "",
+              row->third_wanted ? ", third wanted" : "");
+    sheet_add(s, SHEET_PLAIN, line.s);
+    text_free(&line);
+}
+
+static void put_measures(const struct chart *c, struct sheet *s)
+{
+    struct measuring m;
+    measuring_look(c, &m);
+    bool headed = false;
+    for (size_t i = 0; i < m.count; i++) {
+        if (m.rows[i].count == 0)
+            continue;
+        if (!headed) {
+            sheet_add(s, SHEET_HEADING, "Measures");
+            sheet_addf(s, SHEET_PLAIN, "%-30s %6s %6s %6s  %6s  %-5s %s", "", "1st", "2nd", "3rd",
+                       "used", "ratio", "by");
+        }
+        headed = true;
+        put_measure(c, s, &m.rows[i]);
+    }
+    if (headed && m.suspect < m.count)
+        sheet_addf(s, SHEET_TEXT, "Most likely wrong: %s (%.0f in 100)%s%s.",
+                   m.rows[m.suspect].measure->label, 100 * m.suspect_share,
+                   m.cause ? "; usually " : "", m.cause ? m.cause->text : "");
+}
+
+static void put_support(const struct chart *c, struct sheet *s)
+{
+    static const char *const effects[] = {[EFFECT_PROPOSES] = "proposed",
+                                          [EFFECT_WARNS] = "warned of",
+                                          [EFFECT_FORBIDS] = "forbidden"};
+    struct deciding d;
+    deciding_look(c, &d);
+    sheet_add(s, SHEET_HEADING, "Support");
+    if (d.decided)
+        sheet_addf(s, SHEET_TEXT, "Decided: %s%s%s. A veterinarian decides; decided by %s.",
+                   d.decided->label, d.override ? ", against a rule, because: " : "",
+                   d.override ? d.override_reason : "", *d.signed_by ? d.signed_by : "?");
+    else
+        sheet_add(s, SHEET_TEXT, "Not decided. A veterinarian decides.");
+    for (size_t i = 0; i < d.count; i++)
+        for (size_t k = 0; k < d.views[i].reason_count; k++) {
+            const struct support_reason *r = &d.views[i].reasons[k];
+            sheet_addf(s, SHEET_BULLET, "%s %s: %s (%s)", d.views[i].support->label,
+                       effects[r->rule->effect], r->rule->reason, r->because);
+        }
+}
+
+static const char *fit_remark(const struct fitting *fit, size_t i)
+{
+    const struct fit_row *row = &fit->rows[i];
+    if (row->refused)
+        return row->why;
+    return i == fit->chosen     ? "chosen"
+           : row->tip_short     ? "tips on the ramp"
+           : row->grip_short    ? "slips on the ramp"
+           : row->over_relief   ? "over the ceiling"
+           : i == fit->proposed ? "proposed"
+                                : "";
+}
+
+static void put_fit(const struct chart *c, struct sheet *s)
+{
+    struct fitting fit;
+    fitting_look(c, &fit);
+    if (fit.frame == NULL || fit.count == 0)
+        return;
+    sheet_addf(s, SHEET_HEADING, "Fit: %s", fit.frame->label);
+    sheet_addf(s, SHEET_TEXT,
+               "Worked out before the frame exists; share on the fore feet: %s. Forward-set wheels "
+               "unload the shoulders and cost grip and tip margin.",
+               fit.fore_share_from);
+    sheet_addf(s, SHEET_PLAIN, "%8s %9s %8s %9s %9s %9s", "axle mm", "fore kg", "relief %",
+               "bar kg", "grips deg", "tips deg");
+    for (size_t i = 0; i < fit.count; i++) {
+        const struct balance_out *b = &fit.rows[i].out;
+        if (fit.rows[i].refused)
+            sheet_addf(s, SHEET_PLAIN, "%8.0f %s", fit.rows[i].axle_mm, fit_remark(&fit, i));
+        else
+            sheet_addf(s, SHEET_PLAIN, "%8.0f %9.1f %8.0f %9.1f %9.0f %9.0f  %s",
+                       fit.rows[i].axle_mm, b->fore_load_n / STANDARD_GRAVITY, 100 * b->relief,
+                       b->bar_load_n / STANDARD_GRAVITY, b->traction_limit_deg, b->uphill_limit_deg,
+                       fit_remark(&fit, i));
+    }
+    sheet_add(s, SHEET_TEXT, "Bar: + presses on the shoulders, - lifts.");
+}
+
+static void put_teaching(const struct chart *c, struct sheet *s)
+{
+    struct teaching t;
+    teaching_look(c, &t);
+    const struct checklist *list = NULL;
+    for (size_t i = 0; i < t.count; i++) {
+        const struct teach_row *row = &t.rows[i];
+        if (row->list != list)
+            sheet_addf(s, SHEET_HEADING, "Teaching: %s", row->list->title);
+        list = row->list;
+        sheet_addf(s, SHEET_BULLET, "%s: %s%s%s", row->item->label,
+                   row->state == TAUGHT_NOT ? "not yet" : taught_word(row->state),
+                   *row->by ? ", " : "", row->by);
+    }
+}
+
+/* ---- the sheets --------------------------------------------------------------------------------
+ */
+
+bool visit_sheet(const struct chart *c, struct sheet **out, struct fault *f)
+{
+    (void)f;
+    struct sheet *s = letter_begin(c, c->visit.entity  ? "Visit"
+                                      : c->call.entity ? "Call"
+                                                       : "Record");
+    if (c->visit.entity)
+        sheet_add(s, SHEET_TEXT, record_signed(&c->visit) ? "Signed." : "Not signed yet.");
+    if (c->call.entity) {
+        put_verdict(c, s);
+        put_forms(c, s, "call");
+    }
+    put_forms(c, s, "caregiver");
+    put_forms(c, s, "dog");
+    if (c->visit.entity) {
+        put_forms(c, s, "visit");
+        put_measures(c, s);
+        put_support(c, s);
+        put_fit(c, s);
+        put_teaching(c, s);
+    }
+    const struct record *all[] = {&c->call, &c->caregiver, &c->dog, &c->visit};
+    for (size_t i = 0; i < sizeof all / sizeof all[0]; i++)
+        put_others(c, s, all[i]);
+    *out = s;
+    return true;
+}
+
+bool referral_sheet(const struct chart *c, struct sheet **out, struct fault *f)
+{
+    if (c->call.entity == NULL)
+        return fail(f, FAULT_MISSING,
+                    "no call belongs to this record: there is nothing to refer from");
+    struct sheet *s = letter_begin(c, "Referral note");
+    sheet_add(
+        s, SHEET_TEXT,
+        "Answers given on the telephone; nobody of this practice has examined the dog for this "
+        "note. A veterinarian decides what is to be done.");
+    put_verdict(c, s);
+    put_forms(c, s, "call");
+    put_forms(c, s, "caregiver");
+    put_forms(c, s, "dog");
+    if (*c->cb->set->practice.scope_note) {
+        sheet_add(s, SHEET_BLANK, "");
+        sheet_add(s, SHEET_TEXT, c->cb->set->practice.scope_note);
+    }
+    *out = s;
+    return true;
+}
