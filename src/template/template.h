@@ -44,7 +44,7 @@ struct mark {
     int line, column;
 };
 
-/* ---- conditions: small structures, not a language ------------------------------------------ */
+/* ---- conditions: small structures, not a language ----------------------------------------- */
 
 enum condition_kind {
     WHEN_ALWAYS, /* no condition was given */
@@ -90,7 +90,7 @@ struct condition_use {
 bool condition_holds(const struct condition *c, const struct facts *facts,
                      struct condition_use *used);
 
-/* ---- forms/NAME.yaml ------------------------------------------------------------------------ */
+/* ---- forms/NAME.yaml ---------------------------------------------------------------------- */
 
 struct choice {
     const char *id, *label;
@@ -145,7 +145,7 @@ struct form {
     struct mark mark;
 };
 
-/* ---- measures.yaml --------------------------------------------------------------------------- */
+/* ---- measures.yaml ------------------------------------------------------------------------ */
 
 /* A measurement. Readings are kept as items "<id>.1", "<id>.2", "<id>.3" of the visit, each
  * "<number> mm" (or kg). A measure never appears in a form. */
@@ -176,8 +176,7 @@ struct measure {
     struct mark mark;
 };
 
-/* ---- proportions.yaml: body types, breeds, relations ------------------------------------------
- */
+/* ---- proportions.yaml: body types, breeds, relations -------------------------------------- */
 
 struct body_type {
     const char *id, *label, *note, *source;
@@ -207,8 +206,7 @@ struct relation {           /* of / to, lengths over lengths */
     struct mark mark;
 };
 
-/* ---- supports.yaml: kinds of support and the rules about them ---------------------------------
- */
+/* ---- supports.yaml: kinds of support and the rules about them ----------------------------- */
 
 struct support {
     const char *id, *label, *summary;
@@ -229,8 +227,7 @@ struct support_rule {
     struct mark mark;
 };
 
-/* ---- triage.yaml: emergency or not -------------------------------------------------------------
- */
+/* ---- triage.yaml: emergency or not -------------------------------------------------------- */
 
 enum urgency { URGENCY_UNKNOWN, URGENCY_BOOK, URGENCY_SAME_DAY, URGENCY_EMERGENCY };
 
@@ -253,8 +250,7 @@ struct triage {
         *unknown_words; /* the verdict line */
 };
 
-/* ---- frames.yaml -------------------------------------------------------------------------------
- */
+/* ---- frames.yaml -------------------------------------------------------------------------- */
 
 /* A generic frame: numbers for the balance. Positions are shares of the dog's stance length,
  * heights of withers height, so that one frame serves all sizes; all are plain starting values a
@@ -278,8 +274,7 @@ struct frame {
     struct mark mark;
 };
 
-/* ---- checklists/NAME.yaml ----------------------------------------------------------------------
- */
+/* ---- checklists/NAME.yaml ----------------------------------------------------------------- */
 
 struct teach_item {
     const char *id, *label; /* what to teach, in the vet's words */
@@ -300,8 +295,7 @@ struct checklist {
     struct mark mark;
 };
 
-/* ---- handouts/LANGUAGE/NAME.yaml ---------------------------------------------------------------
- */
+/* ---- handouts/LANGUAGE/NAME.yaml ---------------------------------------------------------- */
 
 enum part_kind {
     PART_TEXT,     /* lines as they are */
@@ -334,8 +328,7 @@ struct handout {
     struct mark mark;
 };
 
-/* ---- energy.yaml --------------------------------------------------------------------------------
- */
+/* ---- energy.yaml -------------------------------------------------------------------------- */
 
 struct energy_factor {
     const char *id, *label;
@@ -343,8 +336,7 @@ struct energy_factor {
     const char *source;
 };
 
-/* ---- practice.yaml ------------------------------------------------------------------------------
- */
+/* ---- practice.yaml ------------------------------------------------------------------------ */
 
 struct practice {
     const char *name, *address, *phone, *emergency_phone, *email;

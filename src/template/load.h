@@ -1,0 +1,18 @@
+/* Loading from memory: what template_load does once the files have been read. For tests, fuzzing.
+ */
+#ifndef AMBLE_TEMPLATE_LOAD_H
+#define AMBLE_TEMPLATE_LOAD_H
+
+#include "template/template.h"
+
+struct template_file {
+    const char *path; /* below the folder: "forms/history.yaml" */
+    const char *bytes;
+    size_t size;
+};
+
+/* As template_load; the bytes are not needed afterwards. */
+struct template_set *template_load_files(const struct template_file *files, size_t count,
+                                         struct template_report *report);
+
+#endif
