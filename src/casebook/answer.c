@@ -321,6 +321,8 @@ static const char *show_time(const char *canonical, struct arena *a)
 {
     int64_t at;
     char day[CLOCK_ROOM], hour[CLOCK_ROOM];
+    if (strchr(canonical, 'T') == NULL) /* a visit may have a day and no hour yet */
+        return show_day(canonical, a);
     if (!clock_parse_time(canonical, 0, &at, NULL))
         return canonical;
     return arena_printf(a, "%s %.4s, %s", clock_short(clock_day(at), day), canonical,

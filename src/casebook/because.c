@@ -7,13 +7,6 @@
 
 enum { RESTS_ON_MOST = 24, WORDS_MOST = 2000 };
 
-const char *item_label(const struct template_set *set, const char *item)
-{
-    const struct item *asked = template_item(set, item);
-    const struct measure *measure = asked == NULL ? template_measure(set, item) : NULL;
-    return asked != NULL ? asked->label : measure != NULL ? measure->label : item;
-}
-
 /* "Can the dog walk ten steps" for "Can the dog walk ten steps?": an answer follows. */
 static const char *unasked(struct arena *a, const char *label)
 {
@@ -33,7 +26,7 @@ const char *fact_words(const struct chart *c, const char *item)
         const char *words = derived_words(c, item);
         return words != NULL ? words : "";
     }
-    const char *label = unasked(c->arena, item_label(set, item));
+    const char *label = unasked(c->arena, finding_label(set, item, c->arena));
     const struct finding *found = chart_finding(c, item);
     const char *mark = found != NULL && found->other_count > 0 ? " (in conflict)" : "";
     if (value == NULL)

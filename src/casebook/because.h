@@ -12,9 +12,6 @@ bool rule_holds(const struct chart *c, const struct condition *when, bool cautio
 
 /* An item, measure or derived fact with its value, in words; "" when nothing has that name. */
 const char *fact_words(const struct chart *c, const char *item);
-/* Label of an item, a measure or an element that only records carry; the id when it has none. */
-const char *item_label(const struct template_set *set, const char *item);
-
 /* The finding chart_fact would speak of, in conflict or not; NULL when there is none. */
 const struct finding *chart_finding(const struct chart *c, const char *item);
 

@@ -117,6 +117,16 @@ const char *answer_show(const struct template_set *set, const struct item *item,
 const char *answer_edit(const struct template_set *set, const struct item *item,
                         const char *canonical, struct arena *a);
 
+/* The question an id stands for: an item of a form, or of what holds a record together when no form
+ * of the practice asks for it (dog.name, call.outcome, ...). `*about` is the kind of record it is
+ * kept in. NULL when nothing has that id. */
+const struct item *casebook_item(const struct template_set *set, const char *id,
+                                 const char **about);
+/* Any finding for a person, whatever it is: an answer, a reading, a taught point, the support. */
+const char *finding_label(const struct template_set *set, const char *item, struct arena *a);
+const char *finding_show(const struct template_set *set, const char *item, const char *canonical,
+                         struct arena *a);
+
 /* ---- a chart: one dog with all that bears on one visit
  * -------------------------------------------------- */
 

@@ -16,7 +16,7 @@ const char *taught_word(enum taught t)
     return states[t].word;
 }
 
-static enum taught state_of(const char *kept)
+enum taught taught_read(const char *kept)
 {
     for (int t = TAUGHT_TOLD; t <= TAUGHT_DONE_BACK; t++)
         if (strcmp(states[t].kept, kept) == 0)
@@ -30,7 +30,7 @@ static struct teach_row row_of(const struct chart *c, const struct checklist *li
     const char *key = arena_printf(c->arena, "teach.%s.%s", list->id, item->id);
     struct teach_row row = {.list = list, .item = item, .key = key, .by = ""};
     const struct finding *found = record_find(&c->visit, key);
-    row.state = state_of(record_text(&c->visit, key));
+    row.state = taught_read(record_text(&c->visit, key));
     if (row.state != TAUGHT_NOT)
         row.by = author_initials(c->cb, c->arena, found->author);
     return row;

@@ -20,7 +20,8 @@ struct teaching {
 };
 void teaching_look(const struct chart *c, struct teaching *out);
 bool teaching_put(struct chart *c, const struct teach_row *row, enum taught state, struct fault *f);
-const char *taught_word(enum taught t); /* "", "told", "shown", "done back" */
+const char *taught_word(enum taught t);    /* "", "told", "shown", "done back" */
+enum taught taught_read(const char *kept); /* "told", "shown", "done_back"; else TAUGHT_NOT */
 struct section_state teaching_state(const struct chart *c);
 
 #endif

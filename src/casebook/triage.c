@@ -21,7 +21,7 @@ static void list_open(const struct chart *c, struct verdict *out)
         const struct item *item = template_item(c->cb->set, t->asked_first[i]);
         if (chart_fact(c, t->asked_first[i]) != NULL || (item != NULL && !item_shown(c, item)))
             continue;
-        open[out->open_count++] = item_label(c->cb->set, t->asked_first[i]);
+        open[out->open_count++] = finding_label(c->cb->set, t->asked_first[i], c->arena);
     }
     out->open = open;
 }

@@ -10,8 +10,8 @@ struct triage_reason {
 };
 
 /* `urgency` is the gravest rule that holds. With none, or none graver, URGENCY_BOOK only once every
- * `asked_first` item that is shown is answered; until then URGENCY_UNKNOWN, and `open` lists what is
- * still to ask. An answer that would calm never cancels a rule that holds, and of answers in
+ * `asked_first` item that is shown is answered; until then URGENCY_UNKNOWN, and `open` lists what
+ * is still to ask. An answer that would calm never cancels a rule that holds, and of answers in
  * conflict the graver counts. */
 struct verdict {
     enum urgency urgency;
