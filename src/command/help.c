@@ -12,9 +12,8 @@ enum { HELP_COLUMNS = 80 };
 static const struct {
     const char *name, *value, *help;
 } options[] = {
-    {"--data", "FOLDER", "the records; else AMBLE_DATA, else $XDG_DATA_HOME/amble"},
-    {"--config", "FOLDER",
-     "the practice's templates; else AMBLE_TEMPLATES, else $XDG_CONFIG_HOME/amble"},
+    {"--data", "FOLDER", "the folder of the records (AMBLE_DATA)"},
+    {"--config", "FOLDER", "the practice's own templates (AMBLE_TEMPLATES)"},
     {"--shipped", "FOLDER", "the templates the program came with"},
     {"--as", "INITIALS", "who writes; else who was last here"},
     {"--read-only", "", "write nothing"},
@@ -96,27 +95,32 @@ static void mdoc_args(FILE *out, const char *s)
     }
 }
 
-/* Each sentence on its own line, options with real minus signs. */
+/* Each sentence on its own line, lines short, options with real minus signs. */
 static void mdoc_text(FILE *out, const char *s)
 {
-    for (; *s; s++) {
-        if (*s == '-' && (s[1] == '-' || isalpha((unsigned char)s[1])) && s[-1] != 'r')
-            fputs("\\-", out);
-        else
-            fputc(*s, out);
-        if (strchr(".;", *s) && s[1] == ' ') {
-            fputc('\n', out);
-            s++;
-        }
+    enum { LINE_MOST = 76 };
+    size_t column = 0;
+    for (char before = ' '; *s; before = *s++) {
+        bool minus = *s == '-' && (s[1] == '-' || before == '-');
+        bool ends = *s == ' ' && (before == '.' || column + strcspn(s + 1, " ") > LINE_MOST);
+        fputs(minus ? "\\" : "", out);
+        fputc(ends ? '\n' : *s, out);
+        column = ends ? 0 : column + 1;
     }
     fputc('\n', out);
 }
 
+/* The lists of options and of commands in amble(1). */
 static void manual(FILE *out)
 {
     size_t count;
     const struct command *c = command_table(&count);
-    fputs(".Bl -tag -width Ds\n", out);
+    fputs(".Ss Options\n.Bl -tag -width Ds\n", out);
+    for (size_t i = 0; i < sizeof options / sizeof options[0]; i++)
+        fprintf(out, ".It Fl \\-%s%s%s\n%c%s.\n", options[i].name + 2,
+                *options[i].value ? " Ar " : "", options[i].value,
+                toupper((unsigned char)options[i].help[0]), options[i].help + 1);
+    fputs(".El\n.Ss Commands\n.Bl -tag -width Ds\n", out);
     for (size_t i = 0; i < count; i++) {
         fprintf(out, ".It Ic %s", c[i].name);
         mdoc_args(out, c[i].args);
@@ -133,7 +137,7 @@ static void manual(FILE *out)
 static void option_names(FILE *out, const char *args)
 {
     for (const char *s = args; (s = strstr(s, "--")) != NULL; s += 2)
-        fprintf(out, " %.*s", (int)strcspn(s, " ]"), s);
+        fprintf(out, "%s%.*s", s == strstr(args, "--") ? "" : " ", (int)strcspn(s, " ]"), s);
 }
 
 static void completion(FILE *out)

@@ -1,0 +1,26 @@
+# Completion of amble for bash; made by "amble help --bash".
+_amble()
+{
+    local word=${COMP_WORDS[COMP_CWORD]} command= i
+    for ((i = 1; i < COMP_CWORD; i++)); do
+        case ${COMP_WORDS[i]} in
+        --data | --config | --shipped | --as) ((i++)) ;;
+        -*) ;;
+        *) command=${COMP_WORDS[i]}; break ;;
+        esac
+    done
+    case $command in
+    '') COMPREPLY=($(compgen -W 'enter list find today show sheet print referral calc template check verify backup demo help version --data --config --shipped --as --read-only --help --version' -- "$word")) ;;
+    enter) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
+    list) COMPREPLY=($(compgen -W '--limit --json' -- "$word")) ;;
+    find) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
+    today) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
+    show) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
+    sheet) COMPREPLY=($(compgen -W '--handout --ascii --save --replace' -- "$word")) ;;
+    print) COMPREPLY=($(compgen -W '--handout --ascii --to --preview' -- "$word")) ;;
+    referral) COMPREPLY=($(compgen -W '--ascii --save --replace' -- "$word")) ;;
+    calc) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
+    check) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
+    esac
+}
+complete -o default -F _amble amble

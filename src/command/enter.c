@@ -1,0 +1,174 @@
+/* amble enter, amble demo: findings from text, as a person would type them. */
+#include "base/arena.h"
+#include "base/json.h"
+#include "casebook/feed.h"
+#include "command/args.h"
+#include "command/run.h"
+#include <dirent.h>
+#include <errno.h>
+#include <inttypes.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+enum { INPUT_MAX = 4 << 20, SAID_MAX = 64 * 1024, JSON_MAX = 4096 };
+
+static bool read_all(FILE *in, const char *name, struct text *bytes, struct fault *f)
+{
+    char buf[8192];
+    size_t n;
+    while (!bytes->cut && (n = fread(buf, 1, sizeof buf, in)) > 0)
+        text_addn(bytes, buf, n);
+    if (ferror(in))
+        return fail(f, FAULT_SYSTEM, "cannot read \"%s\": %s", name, strerror(errno));
+    return !bytes->cut || fail(f, FAULT_LIMIT, "\"%s\" is longer than %d bytes", name, INPUT_MAX);
+}
+
+/* Read one source into the casebook; the lines that cannot be used are told. */
+static bool feed_file(struct run *run, FILE *in, const char *name, struct fed *fed, struct fault *f)
+{
+    struct text bytes, said;
+    text_init(&bytes, INPUT_MAX);
+    text_init(&said, SAID_MAX);
+    bool fine = read_all(in, name, &bytes, f) &&
+                feed_read(&run->cb, run->arena, name, bytes.s, bytes.len, &said, fed, f);
+    if (said.len > 0)
+        say(run->err, "%s", said.s);
+    text_free(&bytes);
+    text_free(&said);
+    return fine;
+}
+
+static bool feed_path(struct run *run, const char *path, struct fed *fed, struct fault *f)
+{
+    FILE *in = fopen(path, "rbe");
+    if (!in)
+        return fail(f, FAULT_MISSING, "cannot open \"%s\": %s", path, strerror(errno));
+    bool fine = feed_file(run, in, path, fed, f);
+    fclose(in);
+    return fine;
+}
+
+/* ---- enter -------------------------------------------------------------------------------------
+ */
+
+struct enter_args {
+    const char *path; /* NULL: standard input */
+    bool json;
+};
+
+static bool parse(struct enter_args *a, int argc, char **argv, struct fault *f)
+{
+    const struct arg_flag flags[] = {{"--json", .set = &a->json}};
+    struct args args = {.flags = flags, .flag_count = 1, .words = &a->path, .most = 1};
+    if (!args_read(&args, argc, argv, f))
+        return false;
+    if (a->path && strcmp(a->path, "-") == 0)
+        a->path = NULL;
+    return true;
+}
+
+static int put_json(const struct run *run, const struct fed *fed)
+{
+    struct text out;
+    struct json j;
+    text_init(&out, JSON_MAX);
+    json_begin(&j, &out, 2);
+    json_object(&j);
+    json_member(&j, "id", fed->entity);
+    json_key(&j, "findings");
+    json_number(&j, (double)fed->findings);
+    json_end(&j);
+    text_addc(&out, '\n');
+    int status = say_bytes(run, out.s, out.len);
+    text_free(&out);
+    return status;
+}
+
+static int execute(struct run *run, const struct enter_args *a)
+{
+    struct fault f = {0};
+    struct fed fed = {0};
+    if (!run_open(run, JOURNAL_WRITE))
+        return COMMAND_FAILED;
+    if (a->path ? !feed_path(run, a->path, &fed, &f)
+                : !feed_file(run, run->in, "standard input", &fed, &f))
+        return say_fault(run, &f);
+    if (a->json)
+        return put_json(run, &fed);
+    say(run->out, "%zu %s kept", fed.findings, fed.findings == 1 ? "finding" : "findings");
+    if (fed.entity)
+        say(run->out, "; look at them with: amble show %.*s", SHORT_ID, fed.entity);
+    say(run->out, "\n");
+    return COMMAND_DONE;
+}
+
+int run_enter(struct run *run, int argc, char **argv)
+{
+    struct enter_args a = {0};
+    struct fault f = {0};
+    return parse(&a, argc, argv, &f) ? execute(run, &a) : say_usage(run, &f);
+}
+
+/* ---- demo --------------------------------------------------------------------------------------
+ */
+
+static int text_files_only(const struct dirent *entry)
+{
+    size_t n = strlen(entry->d_name);
+    return n > 4 && entry->d_name[0] != '.' && strcmp(entry->d_name + n - 4, ".txt") == 0;
+}
+
+/* Every *.txt of a folder in the order of their names, or the one file. */
+static bool feed_tree(struct run *run, const char *path, size_t *findings, struct fault *f)
+{
+    struct stat st;
+    struct dirent **entries = NULL;
+    struct fed fed = {0};
+    if (stat(path, &st) != 0 || !S_ISDIR(st.st_mode)) {
+        bool fine = feed_path(run, path, &fed, f);
+        *findings = fed.findings;
+        return fine;
+    }
+    int n = scandir(path, &entries, text_files_only, alphasort);
+    bool fine = n > 0 || fail(f, FAULT_MISSING, "there are no text files in \"%s\"", path);
+    for (int i = 0; i < n; i++) {
+        fine = fine &&
+               feed_path(run, arena_printf(run->arena, "%s/%s", path, entries[i]->d_name), &fed, f);
+        *findings += fed.findings;
+        free(entries[i]);
+    }
+    free(entries);
+    return fine;
+}
+
+static int execute_demo(struct run *run, const char *path)
+{
+    struct fault f = {0};
+    struct journal_counts counts;
+    size_t findings = 0;
+    if (!run_open(run, JOURNAL_WRITE))
+        return COMMAND_FAILED;
+    if (!journal_count(run->cb.journal, &counts, &f))
+        return say_fault(run, &f);
+    if (counts.dogs > 0) {
+        fail(&f, FAULT_REFUSED,
+             "the records in %s hold %" PRIu64 " %s already: name an empty folder with --data",
+             run->setting.data, counts.dogs, counts.dogs == 1 ? "dog" : "dogs");
+        return say_fault(run, &f);
+    }
+    if (!casebook_begin(&run->cb, &f) ||
+        !casebook_end(&run->cb, feed_tree(run, path, &findings, &f), &f))
+        return say_fault(run, &f);
+    say(run->out, "%zu findings of an invented practice are in %s\n", findings, run->setting.data);
+    return COMMAND_DONE;
+}
+
+int run_demo(struct run *run, int argc, char **argv)
+{
+    const char *path = NULL;
+    struct fault f = {0};
+    struct args args = {
+        .words = &path, .least = 1, .most = 1, .expected = "the file or folder to read"};
+    return args_read(&args, argc, argv, &f) ? execute_demo(run, path) : say_usage(run, &f);
+}
