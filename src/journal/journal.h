@@ -65,7 +65,9 @@ void journal_close(struct journal *j); /* NULL is allowed */
 bool journal_read_only(const struct journal *j);
 const char *journal_folder(const struct journal *j);
 const char *journal_writer(const struct journal *j); /* when read-only: "pid 4121", else "" */
-uint32_t journal_device(const struct journal *j);    /* this device's local number */
+/* The last writer did not close: offer journal_quick_check. Nothing acknowledged is lost by it. */
+bool journal_unclean(const struct journal *j);
+uint32_t journal_device(const struct journal *j); /* this device's local number */
 
 /* ---- writing ----------------------------------------------------------------------------------
  */
@@ -182,6 +184,8 @@ bool journal_sign_hash(struct journal *j, const char *entity, char out[65], stru
 /* Walk every device's hash chain; *checked counts entries. FAULT_DAMAGE names the first bad entry:
  * device, number, item. */
 bool journal_verify(struct journal *j, uint64_t *checked, struct fault *f);
+/* Is the file well formed, without reading every value: seconds for a large record. */
+bool journal_quick_check(struct journal *j, struct fault *f);
 /* A whole copy by VACUUM INTO at a temporary name, verified, flushed, renamed to `path`. */
 bool journal_backup(struct journal *j, const char *path, struct fault *f);
 

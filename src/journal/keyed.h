@@ -15,11 +15,12 @@
     X("record.open")    /* yes while a call has no outcome or a visit is not signed */             \
     X("practitioner.initials")
 
-/* Items whose text can be found by typing. Phone items are also found by their last digits. */
+/* Items whose text can be found by typing. Names are also found when misspelt, phones by their last
+ * digits. */
 #define SEARCHED_ITEMS(X)                                                                          \
-    X("dog.name", false)                                                                           \
-    X("caregiver.name", false)                                                                     \
-    X("caregiver.address", false)                                                                  \
-    X("caregiver.phone", true)
+    X("dog.name", SEARCHED_NAME)                                                                   \
+    X("caregiver.name", SEARCHED_NAME)                                                             \
+    X("caregiver.address", SEARCHED_TEXT)                                                          \
+    X("caregiver.phone", SEARCHED_PHONE)
 
 #endif

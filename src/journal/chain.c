@@ -1,0 +1,201 @@
+/* The hash chain of each device: its encoding is in apply.h. */
+#include "base/arena.h"
+#include "journal/internal.h"
+#include <sodium.h>
+#include <string.h>
+
+static void add_number(crypto_generichash_state *h, uint64_t n, size_t bytes)
+{
+    uint8_t out[8];
+    for (size_t i = 0; i < bytes; i++)
+        out[i] = (uint8_t)(n >> (8 * i));
+    crypto_generichash_update(h, out, bytes);
+}
+
+static void add_bytes(crypto_generichash_state *h, const void *bytes, size_t size)
+{
+    crypto_generichash_update(h, bytes, size);
+}
+
+static void add_text(crypto_generichash_state *h, const char *s)
+{
+    size_t size = strlen(s);
+    add_number(h, size, 4);
+    add_bytes(h, s, size);
+}
+
+void chain_digest(const struct far_entry *e, uint8_t out[HASH_BYTES])
+{
+    if (e->value) {
+        crypto_generichash(out, HASH_BYTES, (const uint8_t *)e->value, strlen(e->value), e->salt,
+                           SALT_BYTES);
+    } else {
+        memcpy(out, e->salt, HASH_BYTES);
+    }
+}
+
+void chain_hash(const struct far_entry *e, const uint8_t before[HASH_BYTES],
+                uint8_t out[HASH_BYTES])
+{
+    static const char what[13] = "amble entry 1";
+    uint8_t digest[HASH_BYTES];
+    crypto_generichash_state h;
+    chain_digest(e, digest);
+    crypto_generichash_init(&h, NULL, 0, HASH_BYTES);
+    add_bytes(&h, what, sizeof what);
+    add_bytes(&h, before, HASH_BYTES);
+    add_bytes(&h, e->id.device, UUID_BYTES);
+    add_number(&h, e->id.number, 8);
+    add_number(&h, (uint64_t)e->kind, 1);
+    add_number(&h, e->lamport, 8);
+    add_number(&h, (uint64_t)e->claimed_at, 8);
+    add_bytes(&h, e->entity, UUID_BYTES);
+    add_text(&h, e->entity_kind);
+    add_text(&h, e->item);
+    add_number(&h, e->has_author, 1);
+    if (e->has_author)
+        add_bytes(&h, e->author, UUID_BYTES);
+    add_text(&h, e->reason);
+    add_bytes(&h, digest, HASH_BYTES);
+    add_number(&h, e->replaces_count, 4);
+    for (size_t i = 0; i < e->replaces_count; i++) {
+        add_bytes(&h, e->replaces[i].device, UUID_BYTES);
+        add_number(&h, e->replaces[i].number, 8);
+    }
+    crypto_generichash_final(&h, out, HASH_BYTES);
+}
+
+/* ---- verifying
+ * ----------------------------------------------------------------------------------- */
+
+struct walk {
+    struct journal *j;
+    struct arena *arena;
+    const char *device_name;
+    int64_t device;
+    uint64_t number;
+    uint8_t before[HASH_BYTES];
+};
+
+/* What is derived from an entry must agree with it too. */
+static bool head_agrees(struct walk *w, const struct far_entry *e, bool *agrees, struct fault *f)
+{
+    int64_t row = row_id(w->device, e->id.number);
+    int64_t entity = 0, item = 0, replaced = 0, head = 0;
+    if (!entity_number(w->j, e->entity, &entity, f) ||
+        !item_number(w->j, e->item, false, &item, f) ||
+        !ask_number(w->j, IS_REPLACED, &replaced,
+                    ARGS(num(row), num(entity), num(item), num((int64_t)e->lamport)), f) ||
+        !ask_number(w->j, HEAD_IS, &head, ARGS(num(entity), num(item), num(row)), f))
+        return false;
+    *agrees = (replaced == 0) == (head == 1);
+    return true;
+}
+
+static bool entry_verify(struct walk *w, const struct far_entry *e, struct fault *f)
+{
+    uint8_t hash[HASH_BYTES];
+    bool agrees = false;
+    w->number++;
+    if (e->id.number != w->number) {
+        return fail(f, FAULT_DAMAGE, "entry %llu of %s is missing or cannot be read",
+                    (unsigned long long)w->number, w->device_name);
+    }
+    chain_hash(e, w->before, hash);
+    if (memcmp(hash, e->hash, HASH_BYTES) != 0) {
+        return fail(f, FAULT_DAMAGE, "entry %llu of %s (%s) is not what was written",
+                    (unsigned long long)w->number, w->device_name, e->item);
+    }
+    if (!head_agrees(w, e, &agrees, f))
+        return false;
+    if (!agrees) {
+        return fail(f, FAULT_DAMAGE,
+                    "entry %llu of %s (%s) is whole, but the list of current values is wrong about "
+                    "it; it can be made again",
+                    (unsigned long long)w->number, w->device_name, e->item);
+    }
+    memcpy(w->before, hash, HASH_BYTES);
+    return true;
+}
+
+static bool device_verify(struct walk *w, uint64_t *checked, struct fault *f)
+{
+    struct tip tip;
+    if (!tip_of(w->j, w->device, &tip, f))
+        return false;
+    struct rows r = ask(w->j, ENTRIES_FROM,
+                        ARGS(num(row_id(w->device, 0)), num(row_id(w->device, NUMBER_MAX))), f);
+    while (next(&r)) {
+        struct far_entry e;
+        arena_reset(w->arena);
+        if (!far_read(w->j, w->arena, r.s, &e, f) || !entry_verify(w, &e, f)) {
+            done(&r);
+            return false;
+        }
+        (*checked)++;
+    }
+    if (r.ok && w->number != tip.number) {
+        return fail(f, FAULT_DAMAGE, "entry %llu of %s is missing or cannot be read",
+                    (unsigned long long)(w->number + 1), w->device_name);
+    }
+    return r.ok;
+}
+
+bool journal_verify(struct journal *j, uint64_t *checked, struct fault *f)
+{
+    const struct device_state *devices;
+    size_t count;
+    bool ok = true;
+    struct arena *a = arena_new(), *each = arena_new();
+    *checked = 0;
+    ok = journal_vector(j, a, &devices, &count, f);
+    for (size_t i = 0; ok && i < count; i++) {
+        char uuid[37];
+        uuid_write(devices[i].uuid, uuid);
+        const char *name = devices[i].name[0] ? devices[i].name : uuid;
+        struct walk w = {.j = j, .arena = each, .device = devices[i].device, .device_name = name};
+        ok = device_verify(&w, checked, f);
+    }
+    arena_free(each);
+    arena_free(a);
+    return ok;
+}
+
+/* ---- signing
+ * ---------------------------------------------------------------------------------------- */
+
+bool journal_sign_hash(struct journal *j, const char *entity, char out[65], struct fault *f)
+{
+    static const char what[] = "amble sign 1";
+    uint8_t uuid[UUID_BYTES], hash[HASH_BYTES];
+    int64_t number = 0;
+    if (!uuid_need(entity, uuid, "record", f) || !entity_number(j, uuid, &number, f))
+        return false;
+    if (number == 0)
+        return fail(f, FAULT_MISSING, "there is nothing to sign yet");
+    struct arena *a = arena_new();
+    crypto_generichash_state h;
+    crypto_generichash_init(&h, NULL, 0, HASH_BYTES);
+    add_bytes(&h, what, sizeof what - 1);
+    add_bytes(&h, uuid, UUID_BYTES);
+    struct rows r = ask(j, HEADS_OF, ARGS(num(number)), f);
+    while (next(&r)) {
+        struct far_entry e;
+        arena_reset(a);
+        if (!far_read(j, a, r.s, &e, f)) {
+            done(&r);
+            r.ok = false;
+        } else if (e.kind == ENTRY_SET) {
+            uint8_t digest[HASH_BYTES];
+            chain_digest(&e, digest);
+            add_text(&h, e.item);
+            add_bytes(&h, digest, HASH_BYTES);
+            add_bytes(&h, e.id.device, UUID_BYTES);
+            add_number(&h, e.id.number, 8);
+        }
+    }
+    crypto_generichash_final(&h, hash, HASH_BYTES);
+    sodium_bin2hex(out, 65, hash, HASH_BYTES);
+    arena_free(a);
+    return r.ok;
+}

@@ -1,0 +1,151 @@
+/* From rows of ENTRY_COLUMNS to entries, as the rooms above see them and as they travel. */
+#include "base/arena.h"
+#include "journal/internal.h"
+#include <string.h>
+
+enum { /* in the order of ENTRY_COLUMNS */
+       COL_ID,
+       COL_KIND,
+       COL_ENTITY,
+       COL_ENTITY_KIND,
+       COL_ITEM,
+       COL_VALUE,
+       COL_AUTHOR,
+       COL_REASON,
+       COL_CLAIMED_AT,
+       COL_LAMPORT,
+       COL_REPLACES,
+       COL_SALT,
+       COL_HASH,
+       COL_DEVICE,
+};
+
+static struct entry_id entry_id_of(int64_t row)
+{
+    return (struct entry_id){.device = (uint32_t)(row >> NUMBER_BITS),
+                             .number = (uint64_t)(row & NUMBER_MAX)};
+}
+
+static const char *uuid_column(sqlite3_stmt *s, int column, struct arena *a)
+{
+    if (sqlite3_column_bytes(s, column) != UUID_BYTES)
+        return "";
+    uint8_t uuid[UUID_BYTES];
+    char *text = arena_alloc(a, 37);
+    column_bytes(s, column, uuid, sizeof uuid);
+    uuid_write(uuid, text);
+    return text;
+}
+
+struct entry entry_read(sqlite3_stmt *s, struct arena *a)
+{
+    return (struct entry){
+        .id = entry_id_of(sqlite3_column_int64(s, COL_ID)),
+        .kind = (enum entry_kind)sqlite3_column_int(s, COL_KIND),
+        .entity = uuid_column(s, COL_ENTITY, a),
+        .entity_kind = arena_str(a, column_text(s, COL_ENTITY_KIND)),
+        .item = arena_str(a, column_text(s, COL_ITEM)),
+        .value = arena_str(a, column_text(s, COL_VALUE)),
+        .author = uuid_column(s, COL_AUTHOR, a),
+        .reason = arena_str(a, column_text(s, COL_REASON)),
+        .claimed_at = sqlite3_column_int64(s, COL_CLAIMED_AT),
+        .lamport = (uint64_t)sqlite3_column_int64(s, COL_LAMPORT),
+        .replaces_count = (size_t)sqlite3_column_int64(s, COL_REPLACES),
+    };
+}
+
+bool entry_replaces(struct journal *j, struct arena *a, struct entry *e, struct fault *f)
+{
+    if (e->replaces_count == 0)
+        return true;
+    struct entry_id *ids = NULL;
+    size_t count = 0, room = 0;
+    struct rows r = ask(j, REPLACED_BY, ARGS(num(row_id(e->id.device, e->id.number))), f);
+    while (next(&r)) {
+        ids = arena_grow(a, ids, count, &room, sizeof *ids);
+        ids[count++] = entry_id_of(sqlite3_column_int64(r.s, 0));
+    }
+    e->replaces = ids;
+    e->replaces_count = count;
+    return r.ok;
+}
+
+static bool far_replaces(struct journal *j, struct arena *a, int64_t row, struct far_entry *e,
+                         struct fault *f)
+{
+    struct far_id *ids = NULL;
+    size_t count = 0, room = 0;
+    struct rows r = ask(j, REPLACED_BY, ARGS(num(row)), f);
+    while (next(&r)) {
+        ids = arena_grow(a, ids, count, &room, sizeof *ids);
+        ids[count].number = entry_id_of(sqlite3_column_int64(r.s, 0)).number;
+        column_bytes(r.s, 1, ids[count++].device, UUID_BYTES);
+    }
+    e->replaces = ids;
+    e->replaces_count = count;
+    return r.ok;
+}
+
+bool far_read(struct journal *j, struct arena *a, sqlite3_stmt *s, struct far_entry *out,
+              struct fault *f)
+{
+    int64_t row = sqlite3_column_int64(s, COL_ID);
+    bool erased = sqlite3_column_type(s, COL_VALUE) == SQLITE_NULL;
+    *out = (struct far_entry){
+        .id.number = entry_id_of(row).number,
+        .kind = (enum entry_kind)sqlite3_column_int(s, COL_KIND),
+        .entity_kind = arena_str(a, column_text(s, COL_ENTITY_KIND)),
+        .item = arena_str(a, column_text(s, COL_ITEM)),
+        .value = erased ? NULL : arena_str(a, column_text(s, COL_VALUE)),
+        .has_author = sqlite3_column_bytes(s, COL_AUTHOR) == UUID_BYTES,
+        .reason = arena_str(a, column_text(s, COL_REASON)),
+        .claimed_at = sqlite3_column_int64(s, COL_CLAIMED_AT),
+        .lamport = (uint64_t)sqlite3_column_int64(s, COL_LAMPORT),
+    };
+    column_bytes(s, COL_DEVICE, out->id.device, UUID_BYTES);
+    column_bytes(s, COL_ENTITY, out->entity, UUID_BYTES);
+    column_bytes(s, COL_AUTHOR, out->author, UUID_BYTES);
+    column_bytes(s, COL_SALT, out->salt, HASH_BYTES);
+    column_bytes(s, COL_HASH, out->hash, HASH_BYTES);
+    return sqlite3_column_int64(s, COL_REPLACES) == 0 || far_replaces(j, a, row, out, f);
+}
+
+bool tip_of(struct journal *j, int64_t device, struct tip *out, struct fault *f)
+{
+    *out = (struct tip){0};
+    struct rows r =
+        ask(j, ENTRY_TIP, ARGS(num(row_id(device, 0)), num(row_id(device, NUMBER_MAX))), f);
+    if (next(&r)) {
+        out->number = entry_id_of(sqlite3_column_int64(r.s, 0)).number;
+        out->lamport = (uint64_t)sqlite3_column_int64(r.s, 1);
+        column_bytes(r.s, 2, out->hash, HASH_BYTES);
+    }
+    done(&r);
+    return r.ok;
+}
+
+/* The end of this device's chain, and the highest lamport number seen anywhere: along each chain
+ * they only rise, so the ends tell. */
+bool tip_load(struct journal *j, struct fault *f)
+{
+    if (j->tip_known)
+        return true;
+    struct tip own = {0};
+    uint64_t highest = 0;
+    struct rows r = ask(j, DEVICES, NO_ARGS, f);
+    while (next(&r)) {
+        struct tip tip;
+        int64_t device = sqlite3_column_int64(r.s, 0);
+        if (!tip_of(j, device, &tip, f)) {
+            done(&r);
+            return false;
+        }
+        highest = tip.lamport > highest ? tip.lamport : highest;
+        if (device == j->self)
+            own = tip;
+    }
+    own.lamport = highest;
+    j->tip = own;
+    j->tip_known = r.ok;
+    return r.ok;
+}

@@ -1,0 +1,325 @@
+/* Opening and closing: the folder, the one writer, the file. */
+#include "base/ident.h"
+#include "journal/internal.h"
+#include <errno.h>
+#include <fcntl.h>
+#include <sodium.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/file.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+enum { PATH_ROOM = 4096, BUSY_MS = 5000 };
+
+static bool path_in(const char *folder, const char *name, char out[PATH_ROOM], struct fault *f)
+{
+    int n = snprintf(out, PATH_ROOM, "%s/%s", folder, name);
+    if (n < 0 || n >= PATH_ROOM)
+        return fail(f, FAULT_INPUT, "the folder's name is too long");
+    return true;
+}
+
+/* ---- folder and lock
+ * ----------------------------------------------------------------------------- */
+
+/* Every missing folder on the way, for this person only. */
+static bool folder_make(const char *folder, struct fault *f)
+{
+    char path[PATH_ROOM];
+    if (!path_in(folder, "", path, f))
+        return false;
+    for (char *slash = strchr(path + 1, '/'); slash; slash = strchr(slash + 1, '/')) {
+        *slash = '\0';
+        if (mkdir(path, 0700) != 0 && errno != EEXIST)
+            return fail(f, FAULT_SYSTEM, "cannot make the folder %s: %s", path, strerror(errno));
+        *slash = '/';
+    }
+    return true;
+}
+
+/* Who wrote its process number into the lock file; "" when it is empty. */
+static void lock_holder(int lock, char out[32])
+{
+    char text[24];
+    ssize_t n = pread(lock, text, sizeof text - 1, 0);
+    text[n > 0 ? n : 0] = '\0';
+    long pid = strtol(text, NULL, 10);
+    out[0] = '\0';
+    if (pid > 0)
+        snprintf(out, 32, "pid %ld", pid);
+}
+
+static bool lock_sign(int lock, struct fault *f)
+{
+    char text[24];
+    int n = snprintf(text, sizeof text, "%ld\n", (long)getpid());
+    if (ftruncate(lock, 0) != 0 || pwrite(lock, text, (size_t)n, 0) != n)
+        return fail(f, FAULT_STORE, "cannot write journal.lock: %s", strerror(errno));
+    return true;
+}
+
+/* Become the writer; or, when that is allowed, a reader. The lock file stays, its content is only
+ * there while somebody writes: found by the next writer, it means an unclean end. */
+static bool lock_take(struct journal *j, enum journal_mode mode, struct fault *f)
+{
+    char path[PATH_ROOM], left[32];
+    if (!path_in(j->folder, "journal.lock", path, f))
+        return false;
+    int lock = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0600);
+    if (lock < 0 && mode == JOURNAL_WRITE_ELSE_READ) {
+        j->read_only = true;
+        return true;
+    }
+    if (lock < 0)
+        return fail(f, FAULT_STORE, "cannot write %s: %s", path, strerror(errno));
+    if (flock(lock, LOCK_EX | LOCK_NB) == 0) {
+        lock_holder(lock, left);
+        j->unclean = left[0] != '\0';
+        j->lock = lock;
+        return lock_sign(lock, f);
+    }
+    int why = errno;
+    lock_holder(lock, j->writer);
+    close(lock);
+    if (why != EWOULDBLOCK)
+        return fail(f, FAULT_SYSTEM, "cannot lock %s: %s", path, strerror(why));
+    if (mode == JOURNAL_WRITE) {
+        return fail(f, FAULT_BUSY, "another amble is writing this record (%s): close it first",
+                    j->writer[0] ? j->writer : "just starting");
+    }
+    if (!j->writer[0])
+        snprintf(j->writer, sizeof j->writer, "another process");
+    j->read_only = true;
+    return true;
+}
+
+static void lock_drop(struct journal *j)
+{
+    if (j->lock >= 0) {
+        if (ftruncate(j->lock, 0) != 0) {
+            /* The next start then offers a check that was not needed. */
+        }
+        close(j->lock);
+    }
+}
+
+/* ---- the file
+ * -------------------------------------------------------------------------------------- */
+
+/* The file exists and is as long as its own header says, unless the write-ahead log holds the rest.
+ * Looked at from outside only: closing a descriptor of it would drop SQLite's locks. */
+static bool file_whole(sqlite3 *db, const char *path, struct fault *f)
+{
+    char log[PATH_ROOM];
+    struct stat file, wal;
+    if (!path_in(path, "", log, f))
+        return false;
+    snprintf(log + strlen(path), PATH_ROOM - strlen(path), "-wal");
+    if (stat(path, &file) != 0 || (stat(log, &wal) == 0 && wal.st_size > 0))
+        return true;
+    sqlite3_stmt *s = NULL;
+    int64_t bytes = 0;
+    static const char sql[] =
+        "SELECT p.page_count * s.page_size FROM pragma_page_count p, pragma_page_size s";
+    if (sqlite3_prepare_v2(db, sql, -1, &s, NULL) == SQLITE_OK && sqlite3_step(s) == SQLITE_ROW)
+        bytes = sqlite3_column_int64(s, 0);
+    sqlite3_finalize(s);
+    if (file.st_size < bytes) {
+        return fail(f, FAULT_DAMAGE, "%s is cut short: %lld bytes of %lld; restore a backup", path,
+                    (long long)file.st_size, (long long)bytes);
+    }
+    return true;
+}
+
+/* Nothing here writes to the file. */
+static bool settings(sqlite3 *db, bool read_only, struct fault *f)
+{
+    static const char pragmas[] = "PRAGMA foreign_keys = ON; PRAGMA temp_store = MEMORY;"
+                                  "PRAGMA trusted_schema = OFF; PRAGMA cell_size_check = ON;"
+                                  "PRAGMA synchronous = FULL; PRAGMA journal_size_limit = 4194304;";
+    sqlite3_busy_timeout(db, BUSY_MS);
+    sqlite3_db_config(db, SQLITE_DBCONFIG_DEFENSIVE, 1, (int *)NULL);
+    if (sqlite3_exec(db, pragmas, NULL, NULL, NULL) != SQLITE_OK ||
+        (read_only && sqlite3_exec(db, "PRAGMA query_only = ON", NULL, NULL, NULL) != SQLITE_OK))
+        return store_fail(db, f, "cannot open the record");
+    return true;
+}
+
+static bool file_open(struct journal *j, const char *path, struct fault *f)
+{
+    struct stat file;
+    bool there = stat(path, &file) == 0;
+    if (!there && j->read_only)
+        return fail(f, FAULT_MISSING, "there is no record in %s", j->folder);
+    if (!there) {
+        int made = open(path, O_CREAT | O_EXCL | O_WRONLY | O_CLOEXEC, 0600);
+        if (made < 0)
+            return fail(f, FAULT_STORE, "cannot make %s: %s", path, strerror(errno));
+        close(made);
+    }
+    int how = j->read_only ? SQLITE_OPEN_READONLY : SQLITE_OPEN_READWRITE;
+    if (sqlite3_open_v2(path, &j->db, how | SQLITE_OPEN_NOMUTEX, NULL) != SQLITE_OK)
+        return fail(f, FAULT_STORE, "cannot open %s: %s", path, sqlite3_errmsg(j->db));
+    return settings(j->db, j->read_only, f);
+}
+
+static bool bring_up_to_date(struct journal *j, const char *path, const struct migration *steps,
+                             size_t count, int version, struct fault *f)
+{
+    int newest = steps[count - 1].version;
+    if (version == newest)
+        return true;
+    if (j->read_only) {
+        return fail(f, version ? FAULT_REFUSED : FAULT_MISSING,
+                    version ? "%s is of an older version: open it once for writing"
+                            : "%s holds no record yet",
+                    path);
+    }
+    if (version > 0) {
+        char copy[PATH_ROOM], name[64];
+        snprintf(name, sizeof name, "before-version-%d.db", newest);
+        if (!path_in(j->folder, name, copy, f) || !backup_database(j->db, copy, false, f)) {
+            return fail_within(f, "no backup before the change to version %d, so it was not made",
+                               newest);
+        }
+    }
+    return schema_migrate(j->db, steps, count, version, f);
+}
+
+/* ---- who this is
+ * --------------------------------------------------------------------------------------- */
+
+static bool identity_make(struct journal *j, struct fault *f)
+{
+    char uuid[IDENT_ROOM], name[256] = "";
+    uint8_t bytes[UUID_BYTES];
+    ident_new(uuid);
+    uuid_read(uuid, bytes);
+    if (gethostname(name, sizeof name - 1) != 0)
+        name[0] = '\0';
+    return run(j, DEVICE_ADD, ARGS(blob(bytes, UUID_BYTES), txt(name)), f) &&
+           run(j, SELF_SET, ARGS(num(sqlite3_last_insert_rowid(j->db))), f);
+}
+
+static bool identity_load(struct journal *j, struct fault *f)
+{
+    j->self = 0;
+    j->tip_known = false;
+    struct rows r = ask(j, SELF, NO_ARGS, f);
+    if (next(&r)) {
+        j->self = sqlite3_column_int64(r.s, 0);
+        column_bytes(r.s, 1, j->self_uuid, UUID_BYTES);
+    }
+    done(&r);
+    return r.ok;
+}
+
+bool journal_renew_identity(struct journal *j, struct fault *f)
+{
+    return writable(j, f) && change_begin(j, f) && change_end(j, identity_make(j, f), f) &&
+           identity_load(j, f);
+}
+
+static bool identity(struct journal *j, struct fault *f)
+{
+    if (!identity_load(j, f))
+        return false;
+    if (j->self == 0 && !j->read_only)
+        return journal_renew_identity(j, f);
+    return true;
+}
+
+/* ---- open, close
+ * ------------------------------------------------------------------------------------------ */
+
+static bool open_into(struct journal *j, enum journal_mode mode, const struct migration *steps,
+                      size_t count, struct fault *f)
+{
+    char path[PATH_ROOM];
+    int version = 0;
+    j->read_only = mode == JOURNAL_READ;
+    if (!path_in(j->folder, "journal.db", path, f) ||
+        (!j->read_only && !(folder_make(j->folder, f) && lock_take(j, mode, f))) ||
+        !file_open(j, path, f))
+        return false;
+    if (!schema_check(j->db, path, steps[count - 1].version, &version, f) ||
+        !file_whole(j->db, path, f)) {
+        /* Not ours to tidy up. */
+        sqlite3_db_config(j->db, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, (int *)NULL);
+        return false;
+    }
+    if (!j->read_only &&
+        sqlite3_exec(j->db, "PRAGMA journal_mode = WAL", NULL, NULL, NULL) != SQLITE_OK)
+        return store_fail(j->db, f, "cannot open the record");
+    return bring_up_to_date(j, path, steps, count, version, f) && identity(j, f);
+}
+
+bool journal_open_with(struct journal **out, const char *folder, enum journal_mode mode,
+                       const struct migration *steps, size_t count, struct fault *f)
+{
+    *out = NULL;
+    if (sodium_init() < 0)
+        return fail(f, FAULT_SYSTEM, "no source of random numbers");
+    struct journal *j = calloc(1, sizeof *j);
+    char *copy = j ? strdup(folder) : NULL;
+    if (!copy) {
+        free(j);
+        return fail(f, FAULT_SYSTEM, "no memory to open the record");
+    }
+    j->folder = copy;
+    j->lock = -1;
+    if (!open_into(j, mode, steps, count, f)) {
+        journal_close(j);
+        return false;
+    }
+    *out = j;
+    return true;
+}
+
+bool journal_open(struct journal **out, const char *folder, enum journal_mode mode, struct fault *f)
+{
+    size_t count;
+    const struct migration *steps = schema_steps(&count);
+    return journal_open_with(out, folder, mode, steps, count, f);
+}
+
+void journal_close(struct journal *j)
+{
+    if (!j)
+        return;
+    journal_rollback(j);
+    for (size_t i = 0; i < STATEMENT_COUNT; i++)
+        sqlite3_finalize(j->statements[i]);
+    sqlite3_close(j->db);
+    lock_drop(j);
+    free(j->made);
+    free(j->folder);
+    free(j);
+}
+
+bool journal_read_only(const struct journal *j)
+{
+    return j->read_only;
+}
+
+const char *journal_folder(const struct journal *j)
+{
+    return j->folder;
+}
+
+const char *journal_writer(const struct journal *j)
+{
+    return j->writer;
+}
+
+uint32_t journal_device(const struct journal *j)
+{
+    return (uint32_t)j->self;
+}
+
+bool journal_unclean(const struct journal *j)
+{
+    return j->unclean;
+}

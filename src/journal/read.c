@@ -1,0 +1,223 @@
+#include "base/arena.h"
+#include "journal/internal.h"
+#include <string.h>
+
+/* What was this person's own last doing is looked for among so many of this device's entries. */
+enum { RECENT_REACH = 4096, EACH_PAGE = 256 };
+
+static bool entries_collect(struct journal *j, struct arena *a, struct rows *r, struct heads *out,
+                            struct fault *f)
+{
+    struct entry *entries = NULL;
+    size_t count = 0, room = 0;
+    while (next(r)) {
+        entries = arena_grow(a, entries, count, &room, sizeof *entries);
+        entries[count] = entry_read(r->s, a);
+        if (!entry_replaces(j, a, &entries[count++], f)) {
+            done(r);
+            return false;
+        }
+    }
+    *out = (struct heads){.entries = entries, .count = count};
+    return r->ok;
+}
+
+/* The number of an entity; 0 for one only just made; a fault for one never heard of. */
+static bool entity_need(struct journal *j, const char *entity, int64_t *out, struct fault *f)
+{
+    uint8_t uuid[UUID_BYTES];
+    char kind[40];
+    if (!uuid_need(entity, uuid, "record", f) || !entity_number(j, uuid, out, f))
+        return false;
+    if (*out == 0 && !entity_kind(j, uuid, kind))
+        return fail(f, FAULT_MISSING, "there is no record %s", entity);
+    return true;
+}
+
+bool journal_heads(struct journal *j, struct arena *a, const char *entity, struct heads *out,
+                   struct fault *f)
+{
+    int64_t number = 0;
+    *out = (struct heads){0};
+    if (!entity_need(j, entity, &number, f))
+        return false;
+    struct rows r = ask(j, HEADS_OF, ARGS(num(number)), f);
+    return entries_collect(j, a, &r, out, f);
+}
+
+bool journal_history(struct journal *j, struct arena *a, const char *entity, const char *item,
+                     struct heads *out, struct fault *f)
+{
+    int64_t number = 0, item_id = 0;
+    *out = (struct heads){0};
+    if (!entity_need(j, entity, &number, f) || !item_number(j, item, false, &item_id, f))
+        return false;
+    struct rows r = ask(j, HISTORY_OF, ARGS(num(number), num(item_id)), f);
+    return entries_collect(j, a, &r, out, f);
+}
+
+bool journal_recent(struct journal *j, struct arena *a, const char *author, size_t limit,
+                    struct heads *out, struct fault *f)
+{
+    uint8_t uuid[UUID_BYTES];
+    bool anybody = author && author[0];
+    struct tip tip;
+    *out = (struct heads){0};
+    if ((anybody && !uuid_need(author, uuid, "practitioner", f)) || !tip_of(j, j->self, &tip, f))
+        return false;
+    uint64_t from = tip.number > RECENT_REACH ? tip.number - RECENT_REACH : 0;
+    struct arg who = anybody ? blob(uuid, UUID_BYTES) : blob("", 0);
+    struct rows r = ask(j, RECENT,
+                        ARGS(num(row_id(j->self, from)), num(row_id(j->self, tip.number)), who,
+                             num((int64_t)limit)),
+                        f);
+    return entries_collect(j, a, &r, out, f);
+}
+
+const char *journal_kind(struct journal *j, struct arena *a, const char *entity)
+{
+    uint8_t uuid[UUID_BYTES];
+    char kind[40];
+    if (!entity || !uuid_read(entity, uuid) || !entity_kind(j, uuid, kind))
+        return NULL;
+    return arena_str(a, kind);
+}
+
+/* ---- looking up by value
+ * ------------------------------------------------------------------------- */
+
+static bool ids_collect(struct arena *a, struct rows *r, struct ids *out)
+{
+    const char **uuids = NULL;
+    size_t count = 0, room = 0;
+    while (next(r)) {
+        uint8_t uuid[UUID_BYTES];
+        char *text = arena_alloc(a, 37);
+        column_bytes(r->s, 0, uuid, sizeof uuid);
+        uuid_write(uuid, text);
+        uuids = arena_grow(a, uuids, count, &room, sizeof *uuids);
+        uuids[count++] = text;
+    }
+    *out = (struct ids){.uuids = uuids, .count = count};
+    return r->ok;
+}
+
+static bool keyed_number(struct journal *j, const char *item, int64_t *out, struct fault *f)
+{
+    if (!journal_keyed(item))
+        return fail(f, FAULT_INPUT, "%s cannot be looked up by its value", item);
+    return item_number(j, item, false, out, f);
+}
+
+bool journal_by_value(struct journal *j, struct arena *a, const char *item, const char *value,
+                      size_t limit, struct ids *out, struct fault *f)
+{
+    int64_t number = 0;
+    *out = (struct ids){0};
+    if (!keyed_number(j, item, &number, f))
+        return false;
+    struct rows r = ask(j, BY_VALUE, ARGS(num(number), txt(value), num((int64_t)limit)), f);
+    return ids_collect(a, &r, out);
+}
+
+bool journal_by_range(struct journal *j, struct arena *a, const char *item, const char *from,
+                      const char *to, size_t limit, struct ids *out, struct fault *f)
+{
+    int64_t number = 0;
+    *out = (struct ids){0};
+    if (!keyed_number(j, item, &number, f))
+        return false;
+    struct rows r = ask(j, BY_RANGE, ARGS(num(number), txt(from), txt(to), num((int64_t)limit)), f);
+    return ids_collect(a, &r, out);
+}
+
+/* In pages, so that `each` may use the journal. */
+bool journal_each(struct journal *j, const char *kind, bool (*each)(void *of, const char *entity),
+                  void *of, struct fault *f)
+{
+    int64_t number = 0, after = 0;
+    if (!ask_number(j, KIND_ID, &number, ARGS(txt(kind)), f))
+        return false;
+    for (;;) {
+        uint8_t page[EACH_PAGE][UUID_BYTES];
+        size_t count = 0;
+        struct rows r = ask(j, ENTITY_PAGE, ARGS(num(number), num(after), num(EACH_PAGE)), f);
+        while (next(&r)) {
+            after = sqlite3_column_int64(r.s, 0);
+            column_bytes(r.s, 1, page[count++], UUID_BYTES);
+        }
+        if (!r.ok || count == 0)
+            return r.ok;
+        for (size_t i = 0; i < count; i++) {
+            char entity[37];
+            uuid_write(page[i], entity);
+            if (!each(of, entity))
+                return true;
+        }
+    }
+}
+
+/* ---- conflicts, counts
+ * ------------------------------------------------------------------------------ */
+
+bool journal_conflicts(struct journal *j, struct arena *a, size_t limit,
+                       const struct conflict **out, size_t *count, struct fault *f)
+{
+    struct conflict *all = NULL;
+    size_t n = 0, room = 0;
+    struct rows r = ask(j, CONFLICTS, ARGS(num((int64_t)limit)), f);
+    while (next(&r)) {
+        uint8_t uuid[UUID_BYTES];
+        char *entity = arena_alloc(a, 37);
+        column_bytes(r.s, 0, uuid, sizeof uuid);
+        uuid_write(uuid, entity);
+        all = arena_grow(a, all, n, &room, sizeof *all);
+        all[n++] = (struct conflict){.entity = entity,
+                                     .entity_kind = arena_str(a, column_text(r.s, 1)),
+                                     .item = arena_str(a, column_text(r.s, 2))};
+    }
+    *out = all;
+    *count = n;
+    return r.ok;
+}
+
+static bool unsent_count(struct journal *j, const struct device_state *devices, size_t count,
+                         struct journal_counts *out, struct fault *f)
+{
+    uint64_t have = 0, holds = 0;
+    for (size_t i = 0; i < count; i++)
+        if (devices[i].device == j->self)
+            have = devices[i].have;
+        else if (devices[i].holds > holds)
+            holds = devices[i].holds;
+    out->unsent = have > holds ? have - holds : 0;
+    if (out->unsent == 0)
+        return true;
+    struct rows r = ask(j, ENTRY_BRIEF, ARGS(num(row_id(j->self, holds + 1))), f);
+    if (next(&r))
+        out->oldest_unsent = sqlite3_column_int64(r.s, 3);
+    done(&r);
+    return r.ok;
+}
+
+bool journal_count(struct journal *j, struct journal_counts *out, struct fault *f)
+{
+    const struct device_state *devices = NULL;
+    size_t count = 0;
+    int64_t entities = 0, dogs = 0, conflicts = 0;
+    *out = (struct journal_counts){0};
+    struct arena *a = arena_new();
+    bool ok = journal_vector(j, a, &devices, &count, f) &&
+              ask_number(j, ENTITY_LAST, &entities, NO_ARGS, f) &&
+              ask_number(j, KIND_MEMBERS, &dogs, ARGS(txt("dog")), f) &&
+              ask_number(j, CONFLICT_COUNT, &conflicts, NO_ARGS, f) &&
+              unsent_count(j, devices, count, out, f);
+    for (size_t i = 0; i < count; i++)
+        out->entries += devices[i].have;
+    out->entities = (uint64_t)entities;
+    out->dogs = (uint64_t)dogs;
+    out->conflicts = (uint64_t)conflicts;
+    out->devices = count;
+    arena_free(a);
+    return ok;
+}

@@ -1,0 +1,71 @@
+/* Storing an entry, and what follows from it: which entries are current, which items are in
+ * conflict, what can be found. The same function for own and for foreign entries. */
+#include "journal/internal.h"
+#include "journal/keyed.h"
+#include <string.h>
+
+bool journal_keyed(const char *item)
+{
+    static const char *const items[] = {
+#define X(name) name,
+        KEYED_ITEMS(X)
+#undef X
+    };
+    for (size_t i = 0; i < sizeof items / sizeof items[0]; i++)
+        if (strcmp(items[i], item) == 0)
+            return true;
+    return false;
+}
+
+static bool conflict_settle(struct journal *j, int64_t entity, int64_t item, bool replaces,
+                            struct fault *f)
+{
+    int64_t values = 0;
+    if (!ask_number(j, HEAD_VALUES, &values, ARGS(num(entity), num(item)), f))
+        return false;
+    if (values > 1)
+        return run(j, CONFLICT_ADD, ARGS(num(entity), num(item)), f);
+    return !replaces || run(j, CONFLICT_DROP, ARGS(num(entity), num(item)), f);
+}
+
+bool entry_settle(struct journal *j, int64_t id, int64_t entity, int64_t item,
+                  const struct far_entry *e, struct fault *f)
+{
+    int64_t lamport = (int64_t)e->lamport, replaced = 0;
+    for (size_t i = 0; i < e->replaces_count; i++) {
+        int64_t device = 0;
+        if (!device_number(j, e->replaces[i].device, true, &device, f))
+            return false;
+        int64_t earlier = row_id(device, e->replaces[i].number);
+        if (!run(j, REPLACED_ADD, ARGS(num(earlier), num(id)), f) ||
+            !run(j, HEAD_DROP, ARGS(num(entity), num(item), num(earlier), num(lamport)), f))
+            return false;
+    }
+    if (!ask_number(j, IS_REPLACED, &replaced, ARGS(num(id), num(entity), num(item), num(lamport)),
+                    f))
+        return false;
+    bool keyed = e->kind == ENTRY_SET && e->value && journal_keyed(e->item);
+    struct arg key = txt(keyed ? e->value : NULL);
+    if (!replaced && !run(j, HEAD_ADD, ARGS(num(entity), num(item), num(id), key), f))
+        return false;
+    return conflict_settle(j, entity, item, e->replaces_count > 0, f) &&
+           (!item_searched(e->item) || index_entity(j, entity, f));
+}
+
+bool entry_store(struct journal *j, const struct far_entry *e, struct fault *f)
+{
+    int64_t device = 0, entity = 0, item = 0, author = 0;
+    if (!device_number(j, e->id.device, true, &device, f) ||
+        !entity_number(j, e->entity, &entity, f) || !item_number(j, e->item, true, &item, f) ||
+        !author_number(j, e->has_author ? e->author : NULL, &author, f) ||
+        (entity == 0 && !entity_add(j, e->entity, e->entity_kind, &entity, f)))
+        return false;
+    int64_t id = row_id(device, e->id.number);
+    return run(j, ENTRY_ADD,
+               ARGS(num(id), num((int64_t)e->kind), num(entity), num(item), num(author),
+                    num(e->claimed_at), num((int64_t)e->lamport), num((int64_t)e->replaces_count),
+                    txt(e->value), txt(e->reason),
+                    blob(e->salt, e->value ? SALT_BYTES : HASH_BYTES), blob(e->hash, HASH_BYTES)),
+               f) &&
+           entry_settle(j, id, entity, item, e, f);
+}
