@@ -11,5 +11,12 @@ int ask_key(struct app *app, const char *question, const char *keys);
 /* Choose from a list in a box; index, or -1 when given up. `at` is selected first. */
 int ask_choice(struct app *app, const char *question, const char *const *labels, size_t count,
                size_t at);
+/* Tick any of a list in a box; `ticked` (one bool a label) changes only when true is returned. */
+bool ask_many(struct app *app, const char *question, const char *const *labels, size_t count,
+              bool *ticked);
+/* Show lines in a box until a key; for histories and what is too long for the message. */
+void ask_read(struct app *app, const char *title, const char *const *lines, size_t count);
+/* The first label that starts with what was typed, without regard to case; -1 when none does. */
+int ask_find(const char *const *labels, size_t count, const char *typed);
 
 #endif

@@ -59,11 +59,15 @@ struct app {
     struct screen *stack[16];
     int depth;
     bool quit;
-    char message[256]; /* one line above the keys; cleared by the next press */
+    char message[512]; /* above the keys, wrapped; cleared by the next press */
     enum look message_look;
+    char status[48];              /* at the right of the key line: "3 unsent", "read only" */
     const char *broken_templates; /* report of the last failed load: the last good set is in use */
     const char *data_folder, *shipped_templates, *overlay_templates;
 };
+
+/* The keys every screen has; ends with a NULL key. */
+const struct key_help *screen_common_keys(void);
 
 /* Run until quit: draws, waits, dispatches; saves drafts when the keys rest for two seconds. */
 void app_run(struct app *a);

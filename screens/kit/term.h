@@ -14,6 +14,9 @@
 /* Refuses (FAULT_REFUSED, words for the user) TERM unset, dumb or unknown, and no terminal. */
 bool term_start(struct fault *f);
 void term_stop(void);
+/* The signal behind PRESS_END, 0 when there was none. Once everything is closed the program raises
+ * it again, so that whoever sent it sees it obeyed. Stays after term_stop. */
+int term_signal(void);
 bool term_utf8(void);  /* false: draw ASCII only */
 bool term_color(void); /* false with NO_COLOR or a terminal without colours */
 int term_rows(void);

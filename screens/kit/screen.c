@@ -1,0 +1,269 @@
+#include "screens/kit/screen.h"
+
+#include "base/utf8.h"
+#include "screens/kit/inside.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+#include <time.h>
+
+enum { DRAFT_MS = 2000, MESSAGE_LINES = 4 };
+
+static const struct key_help common_keys[] = {
+    {"?", "keys", "Show the keys of this screen; F1 does so while letters are text.", true},
+    {"^Q", "back",
+     "Save the field and go back; from the first screen, leave the program. q does the same where "
+     "letters are not text.",
+     false},
+    {"^L", "repaint", "Draw the whole screen again.", false},
+    {"^Z", "aside", "Put the program aside; fg in the shell brings it back.", false},
+    {NULL, NULL, NULL, false},
+};
+
+const struct key_help *screen_common_keys(void)
+{
+    return common_keys;
+}
+
+static struct screen *top_screen(const struct app *a)
+{
+    return a->depth > 0 ? a->stack[a->depth - 1] : NULL;
+}
+
+/* ---- messages
+ * ------------------------------------------------------------------------------------- */
+
+void app_say(struct app *a, enum look look, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    vsnprintf(a->message, sizeof a->message, format, args);
+    va_end(args);
+    size_t bad;
+    if (!utf8_valid(a->message, strlen(a->message), &bad))
+        a->message[bad] = '\0';
+    a->message_look = look;
+}
+
+void app_fault(struct app *a, const struct fault *f)
+{
+    app_say(a, LOOK_BAD, "%s", f->text);
+}
+
+/* ---- the frame
+ * ------------------------------------------------------------------------------------- */
+
+static void draw_context(const struct screen *s)
+{
+    int columns = term_columns();
+    int name = draw_width(s->class->name);
+    int used = 1 + draw_text(0, 1, columns - name - 4, LOOK_BAR, s->subject);
+    int middle = (columns - draw_width(s->middle)) / 2;
+    if (middle < used + 3)
+        middle = used + 3;
+    draw_text(0, middle, columns - name - 3 - middle, LOOK_PLAIN, s->middle);
+    draw_right(0, columns - 1, name, LOOK_BAR, s->class->name);
+}
+
+/* The message stands on the row above the keys and grows upwards when it is long. */
+static void draw_message(const struct app *a)
+{
+    const char *text = a->message;
+    enum look look = a->message_look;
+    if (!*text && a->broken_templates && *a->broken_templates) {
+        text = "The templates have mistakes, so the last good ones are in use: Practice lists them";
+        look = LOOK_WARN;
+    }
+    int width = term_columns() - 2, lines = 0;
+    for (size_t at = 0; text[at] && lines < MESSAGE_LINES; lines++)
+        draw_break(text, at, width, &at);
+    int row = term_rows() - 1 - lines;
+    for (int i = 0; i < lines; i++)
+        draw_fill(row + i, 0, term_columns(), LOOK_PLAIN);
+    draw_wrapped(row, 1, width, lines, look, text);
+}
+
+/* A key that is a letter is no command while letters are text. */
+static bool works(const struct key_help *k, bool typing)
+{
+    return !typing || strcspn(k->key, " /,") > 1;
+}
+
+static int draw_key(int row, int col, int right, const char *key, const char *name)
+{
+    int width = draw_width(key) + 1 + draw_width(name);
+    if (col + width > right)
+        return col;
+    int used = draw_text(row, col, width, LOOK_STRONG, key);
+    draw_text(row, col + used + 1, width, LOOK_KEYS, name);
+    return col + width + 3;
+}
+
+void app_draw_keys(const struct app *a, const struct key_help *keys, bool typing)
+{
+    int row = term_rows() - 1, right = term_columns() - 1, col = 1;
+    draw_fill(row, 0, term_columns(), LOOK_PLAIN);
+    if (*a->status) {
+        draw_right(row, right, 47, LOOK_KEYS, a->status);
+        right -= draw_width(a->status) + 2;
+    }
+    const char *help = typing ? "F1" : "?";
+    int kept = draw_width(help) + 6; /* the way to all the others is always there */
+    for (const struct key_help *k = keys; k && k->key; k++)
+        if (k->footer && works(k, typing))
+            col = draw_key(row, col, right - kept - 2, k->key, k->short_name);
+    draw_key(row, col, right, help, "keys");
+}
+
+static void draw_too_small(void)
+{
+    draw_textf(0, 0, term_columns(), LOOK_STRONG, "needs 80 x 24");
+    draw_textf(1, 0, term_columns(), LOOK_PLAIN, "this window is %d x %d", term_columns(),
+               term_rows());
+    draw_text(2, 0, term_columns(), LOOK_PLAIN, "nothing is lost");
+    draw_cursor(0, 0);
+}
+
+void app_draw(struct app *a)
+{
+    struct screen *s = top_screen(a);
+    draw_begin();
+    if (term_too_small() || !s) {
+        draw_too_small();
+        return;
+    }
+    s->class->draw(s); /* first: it also says what the context line tells */
+    draw_context(s);
+    draw_message(a);
+    app_draw_keys(a, s->class->keys, s->typing);
+}
+
+/* ---- the stack
+ * -------------------------------------------------------------------------------------- */
+
+bool screen_open(struct app *a, const struct screen_class *c, struct arena *arena, void *state)
+{
+    struct screen *s = arena_alloc(arena, sizeof *s);
+    *s = (struct screen){
+        .class = c, .app = a, .arena = arena, .subject = "", .middle = "", .state = state};
+    struct fault f = {0};
+    bool room = a->depth < (int)(sizeof a->stack / sizeof *a->stack);
+    if (!room)
+        fail(&f, FAULT_LIMIT, "too many screens are open: go back with ^Q first");
+    if (!room || (c->open && !c->open(s, &f))) {
+        app_fault(a, &f);
+        arena_free(arena);
+        return false;
+    }
+    a->stack[a->depth++] = s;
+    return true;
+}
+
+static void close_top(struct app *a)
+{
+    struct screen *s = a->stack[--a->depth];
+    if (s->class->close)
+        s->class->close(s);
+    arena_free(s->arena);
+}
+
+void screen_back(struct app *a)
+{
+    struct screen *s = top_screen(a);
+    struct fault f = {0};
+    if (!s)
+        return;
+    if (s->class->leave && !s->class->leave(s, &f)) {
+        if (f.kind != FAULT_NONE)
+            app_fault(a, &f);
+        return;
+    }
+    close_top(a);
+    s = top_screen(a);
+    if (!s)
+        a->quit = true;
+    else if (s->class->refresh)
+        s->class->refresh(s);
+}
+
+/* ---- running
+ * ------------------------------------------------------------------------------------------ */
+
+static long long now_ms(void)
+{
+    struct timespec t;
+    clock_gettime(CLOCK_MONOTONIC, &t);
+    return (long long)t.tv_sec * 1000 + t.tv_nsec / 1000000;
+}
+
+void app_save_drafts(struct app *a)
+{
+    for (int i = 0; i < a->depth; i++)
+        if (a->stack[i]->class->draft)
+            a->stack[i]->class->draft(a->stack[i]);
+}
+
+static bool changes_text(const struct press *p)
+{
+    return p->kind == PRESS_CHAR || p->kind == PRESS_PASTE || p->kind == PRESS_CTRL ||
+           (p->kind == PRESS_KEY && (p->code == PK_BACKSPACE || p->code == PK_DELETE));
+}
+
+/* What is left to the kit when the screen did not want the press. */
+static void common_press(struct app *a, const struct press *p)
+{
+    bool typing = top_screen(a)->typing;
+    bool letter = p->kind == PRESS_CHAR && !typing;
+    if ((p->kind == PRESS_KEY && p->code == PK_F1) || (letter && strcmp(p->text, "?") == 0))
+        help_open(a);
+    else if ((p->kind == PRESS_CTRL && p->code == 'q') || (letter && strcmp(p->text, "q") == 0))
+        screen_back(a);
+    else if (p->kind == PRESS_CTRL && p->code == 'l')
+        term_repaint();
+    else if (p->kind == PRESS_CTRL && p->code == 'c')
+        app_say(a, LOOK_PLAIN, "^Q goes back, ? shows the keys");
+}
+
+static void dispatch(struct app *a, const struct press *p)
+{
+    struct screen *s = top_screen(a);
+    if (p->kind == PRESS_SIZE)
+        return;
+    a->message[0] = '\0';
+    if (term_too_small()) { /* nobody types blindly */
+        if (p->kind == PRESS_CTRL)
+            common_press(a, p);
+        return;
+    }
+    if (!s->class->press || !s->class->press(s, p))
+        common_press(a, p);
+}
+
+void app_run(struct app *a)
+{
+    long long draft_due = -1;
+    if (!term_utf8() && !*a->message)
+        app_say(a, LOOK_WARN,
+                "This terminal is set to plain ASCII: other letters are kept, and "
+                "shown as ?");
+    while (!a->quit && a->depth > 0) {
+        app_draw(a);
+        draw_end();
+        long long left = draft_due < 0 ? -1 : draft_due - now_ms();
+        struct press p = left == -1 ? term_press(-1) : term_press(left > 0 ? (int)left : 0);
+        if (p.kind == PRESS_END)
+            break;
+        if (p.kind != PRESS_NONE)
+            dispatch(a, &p);
+        if (draft_due < 0 && changes_text(&p)) {
+            draft_due = now_ms() + DRAFT_MS;
+        } else if (draft_due >= 0 && now_ms() >= draft_due) {
+            app_save_drafts(a);
+            draft_due = -1;
+        }
+    }
+    app_save_drafts(a);
+    while (a->depth > 0)
+        close_top(a);
+}
