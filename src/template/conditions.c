@@ -47,7 +47,7 @@ static void read_group(struct loading *l, const struct node *n, enum condition_k
 {
     bool list = kind != WHEN_NOT;
     if (list && (n->kind != NODE_LIST || n->count == 0)) {
-        complain(&l->complaints, n->mark, "%s: a list of conditions is expected, not %s", n->key,
+        complain(&l->complaints, n->mark, "%s: expected a list of conditions, not %s", n->key,
                  n->kind == NODE_LIST ? "an empty one" : node_word(n));
         return;
     }
@@ -68,13 +68,13 @@ static void read_leaf(struct loading *l, const struct node *n, const struct node
             continue;
         if (found != NULL) {
             complain(&l->complaints, k->key_mark,
-                     "condition: one test is expected beside item; use all for several");
+                     "condition: expected one test beside item; use all for several");
             return;
         }
         found = k;
     }
     if (item->kind != NODE_SCALAR || *item->text == '\0') {
-        complain(&l->complaints, item->mark, "item: the name of an item is expected");
+        complain(&l->complaints, item->mark, "item: expected the name of an item");
     } else if (found == NULL) {
         complain(&l->complaints, n->mark,
                  "condition: a test is missing beside item, such as \"is\" or \"answered\"");
@@ -114,7 +114,7 @@ void condition_read(struct loading *l, const struct node *n, struct condition *o
         return; /* zeroed: WHEN_ALWAYS */
     if (n->kind != NODE_MAP) {
         complain(&l->complaints, n->mark,
-                 "condition: all, any, not, or item with a test is expected, not %s",
+                 "condition: expected all, any, not, or item with a test, not %s",
                  n->kind == NODE_SCALAR ? quoted(l->scratch, n->text) : node_word(n));
         return;
     }
@@ -137,7 +137,7 @@ void condition_read(struct loading *l, const struct node *n, struct condition *o
                 read_group(l, n->first, groups[i].kind, out);
                 return;
             }
-    complain(&l->complaints, n->mark, "condition: all, any, not, or item with a test is expected%s",
+    complain(&l->complaints, n->mark, "condition: expected all, any, not, or item with a test%s",
              n->count > 1 ? ", and one of them only" : "");
 }
 
@@ -250,7 +250,7 @@ static void complain_unknown(struct loading *l, const struct leaf *leaf)
                       arena_printf(l->scratch, "teach.%s.%s", set->checklists[c].id,
                                    set->checklists[c].items[i].id));
     complain(&l->complaints, leaf->item->mark, "item: nothing is called %s%s",
-             quoted(l->scratch, leaf->item->text), names_hint(l, &names, leaf->item->text));
+             quoted(l->scratch, leaf->item->text), names_told(l, &names, leaf->item->text));
 }
 
 /* ---- resolving ---------------------------------------------------------------------------- */
@@ -259,7 +259,7 @@ static const char *check_word(struct loading *l, const struct leaf *leaf, const 
                               const struct subject *subject)
 {
     if (n->kind != NODE_SCALAR || *n->text == '\0') {
-        complain(&l->complaints, n->mark, "%s: a word is expected", leaf->test->key);
+        complain(&l->complaints, n->mark, "%s: expected a word", leaf->test->key);
         return "";
     }
     bool known = subject->words.count == 0;
@@ -268,7 +268,7 @@ static const char *check_word(struct loading *l, const struct leaf *leaf, const 
     if (!known)
         complain(&l->complaints, n->mark, "%s: \"%s\" cannot be %s%s", leaf->test->key,
                  leaf->condition->item, quoted(l->scratch, n->text),
-                 names_hint(l, &subject->words, n->text));
+                 names_told(l, &subject->words, n->text));
     return arena_str(l->arena, n->text);
 }
 
@@ -278,7 +278,7 @@ static void resolve_words(struct loading *l, const struct leaf *leaf, const stru
     const struct node *n = leaf->test;
     bool list = c->kind == WHEN_IS_ONE_OF;
     if (list && (n->kind != NODE_LIST || n->count == 0)) {
-        complain(&l->complaints, n->mark, "is_one_of: a list of words is expected, not %s",
+        complain(&l->complaints, n->mark, "is_one_of: expected a list of words, not %s",
                  n->kind == NODE_LIST ? "an empty one" : node_word(n));
         return;
     }
@@ -297,7 +297,7 @@ static void resolve_number(struct loading *l, const struct leaf *leaf,
     const struct node *n = leaf->test;
     double value;
     if (n->kind != NODE_SCALAR)
-        complain(&l->complaints, n->mark, "%s: a number is expected, not %s", n->key, node_word(n));
+        complain(&l->complaints, n->mark, "%s: expected a number, not %s", n->key, node_word(n));
     else if (!quantity_parse(n->text, subject->unit, &value, NULL, &f))
         complain(&l->complaints, n->mark, "%s: %s", n->key, f.text);
     else
@@ -310,7 +310,7 @@ static void resolve_answered(struct loading *l, const struct leaf *leaf)
     const char *text = leaf->test->text;
     leaf->condition->answered = strcmp(text, "yes") == 0;
     if (!leaf->condition->answered && strcmp(text, "no") != 0)
-        complain(&l->complaints, leaf->test->mark, "answered: yes or no is expected");
+        complain(&l->complaints, leaf->test->mark, "answered: expected yes or no");
 }
 
 static void complain_kind(struct loading *l, const struct leaf *leaf, enum item_kind kind)

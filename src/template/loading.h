@@ -65,5 +65,7 @@ struct names {
 void names_add(struct loading *l, struct names *names, const char *name);
 /* "; did you mean "x"?" or "", in scratch. */
 const char *names_hint(struct loading *l, const struct names *names, const char *word);
+/* The same; with nothing near, "; it can be x, y" where there are but few. */
+const char *names_told(struct loading *l, const struct names *names, const char *word);
 
 #endif

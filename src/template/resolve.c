@@ -32,7 +32,7 @@ static void add_items(struct loading *l)
             for (size_t k = 0; k < l->forms.count; k++)
                 names_add(l, &names, forms[k].id);
             complain(&l->complaints, more->mark, "add_to: there is no form \"%s\"%s", more->to,
-                     names_hint(l, &names, more->to));
+                     names_told(l, &names, more->to));
             continue;
         }
         size_t count = form->item_count + more->item_count;
@@ -90,7 +90,8 @@ static void sort(const void *items, size_t count, size_t size,
         qsort((void *)(uintptr_t)items, count, size, order);
 }
 
-/* ---- names used twice --------------------------------------------------------------------- */
+/* ---- names used twice, in whatever files
+ * --------------------------------------------------------------------- */
 
 struct declared {
     const char *space; /* names are told apart within one space only */
@@ -139,27 +140,15 @@ static void declare_answers(struct loading *l, struct growing *all)
         declare(l, all, "answers", "measure", set->measures[m].id, set->measures[m].mark);
 }
 
-#define DECLARE(list, list_count, what, name)                                                      \
-    for (size_t i = 0; i < (list_count); i++)                                                      \
-    declare(l, all, what, what, (list)[i].name, (list)[i].mark)
-
 static void declare_rest(struct loading *l, struct growing *all)
 {
     const struct template_set *s = l->set;
-    DECLARE(s->forms, s->form_count, "form", id);
-    DECLARE(s->supports, s->support_count, "support", id);
-    DECLARE(s->support_rules, s->support_rule_count, "support rule", id);
-    DECLARE(s->triage.rules, s->triage.rule_count, "triage rule", id);
-    DECLARE(s->relations, s->relation_count, "relation", id);
-    DECLARE(s->frames, s->frame_count, "frame", id);
-    DECLARE(s->checklists, s->checklist_count, "checklist", id);
-    for (size_t c = 0; c < s->checklist_count; c++)
-        for (size_t i = 0; i < s->checklists[c].item_count; i++)
-            declare(l, all, arena_printf(l->scratch, "teach.%s", s->checklists[c].id), "item",
-                    s->checklists[c].items[i].id, s->checklists[c].items[i].mark);
+    for (size_t i = 0; i < s->form_count; i++)
+        declare(l, all, "forms", "form", s->forms[i].id, s->forms[i].mark);
+    for (size_t i = 0; i < s->checklist_count; i++)
+        declare(l, all, "checklists", "checklist", s->checklists[i].id, s->checklists[i].mark);
     for (size_t i = 0; i < s->handout_count; i++)
-        declare(l, all, arena_printf(l->scratch, "handout.%s", s->handouts[i].language), "handout",
-                s->handouts[i].id, s->handouts[i].mark);
+        declare(l, all, s->handouts[i].language, "handout", s->handouts[i].id, s->handouts[i].mark);
 }
 
 static void check_twins(struct loading *l)
@@ -181,28 +170,6 @@ static void check_twins(struct loading *l)
             complain(&l->complaints, again->mark, "%s: the name \"%s\" is taken by the %s at %s:%d",
                      again->what, again->name, first->what, first->mark.file, first->mark.line);
     }
-}
-
-/* Body types, breeds and energy factors know no mark: the first file that can hold them is named.
- */
-static void check_unmarked(struct loading *l)
-{
-    const struct template_set *s = l->set;
-    struct mark proportions = {"proportions.yaml", 0, 0};
-    for (size_t a = 0; a < s->body_type_count; a++)
-        for (size_t b = 0; b < a; b++)
-            if (strcmp(s->body_types[a].id, s->body_types[b].id) == 0)
-                complain(&l->complaints, proportions, "body type: \"%s\" is there twice",
-                         s->body_types[a].id);
-    for (size_t i = 1; i < s->breed_count; i++) /* sorted */
-        if (strcmp(s->breeds[i].name, s->breeds[i - 1].name) == 0)
-            complain(&l->complaints, proportions, "breed: \"%s\" is there twice",
-                     s->breeds[i].name);
-    for (size_t a = 0; a < s->energy_factor_count; a++)
-        for (size_t b = 0; b < a; b++)
-            if (strcmp(s->energy_factors[a].id, s->energy_factors[b].id) == 0)
-                complain(&l->complaints, (struct mark){"energy.yaml", 0, 0},
-                         "energy factor: \"%s\" is there twice", s->energy_factors[a].id);
 }
 
 /* ---- references --------------------------------------------------------------------------- */
@@ -255,7 +222,7 @@ static void resolve_references(struct loading *l)
         if (!complaints_full(&l->complaints))
             names_of(l, r->kind, &names);
         complain(&l->complaints, r->mark, "there is no %s %s%s", words[r->kind],
-                 quoted(l->scratch, r->name), names_hint(l, &names, r->name));
+                 quoted(l->scratch, r->name), names_told(l, &names, r->name));
     }
 }
 
@@ -269,7 +236,8 @@ static void check_relations(struct loading *l)
             continue;
         if (r->of == r->to)
             complain(&l->complaints, r->mark, "relation: of and to are the same measure");
-        if (r->of->dimension != DIM_LENGTH || r->to->dimension != DIM_LENGTH)
+        if ((r->of->dimension != DIM_LENGTH && r->of->dimension != DIM_NONE) ||
+            (r->to->dimension != DIM_LENGTH && r->to->dimension != DIM_NONE))
             complain(&l->complaints, r->mark, "relation: of and to must both be lengths");
         for (size_t a = 0; a < r->band_count; a++)
             for (size_t b = 0; b < a; b++)
@@ -333,7 +301,7 @@ static void check_placeholder(struct loading *l, struct mark at, const char *nam
         names_add(l, &all, placeholders[i]);
     }
     complain(&l->complaints, at, "there is no placeholder %s%s",
-             quoted(l->scratch, arena_printf(l->scratch, "{%s}", name)), names_hint(l, &all, name));
+             quoted(l->scratch, arena_printf(l->scratch, "{%s}", name)), names_told(l, &all, name));
 }
 
 void placeholders_check(struct loading *l, struct mark at, const char *text)
@@ -375,7 +343,6 @@ void loading_resolve(struct loading *l)
     conditions_resolve(l);
     sort(s->breeds, s->breed_count, sizeof *s->breeds, breed_order); /* they hold such pointers */
     check_twins(l);
-    check_unmarked(l);
     check_relations(l);
     check_frames(l);
     check_items(l);

@@ -49,7 +49,7 @@ static const char *seen(struct loading *l, const struct node *n)
 
 static void expected(const struct spot *s, const struct node *n, const char *what)
 {
-    complain(&s->l->complaints, n->mark, "%s: %s is expected, not %s", s->field->key, what,
+    complain(&s->l->complaints, n->mark, "%s: expected %s, not %s", s->field->key, what,
              seen(s->l, n));
 }
 
@@ -58,7 +58,7 @@ static void expected_field(const struct spot *s)
     const struct field *f = s->field;
     const char *told = field_type_told(f->type);
     if (f->low < f->high)
-        told = arena_printf(s->l->scratch, "%s from %g to %g", told, f->low, f->high);
+        told = arena_printf(s->l->scratch, "%s, from %g to %g", told, f->low, f->high);
     expected(s, s->node, told);
 }
 
@@ -81,6 +81,15 @@ static const char *names_joined(struct loading *l, const struct names *names)
     for (size_t i = 0; i < names->count; i++)
         all = arena_printf(l->scratch, "%s%s%s", all, i == 0 ? "" : ", ", names->list[i]);
     return all;
+}
+
+const char *names_told(struct loading *l, const struct names *names, const char *word)
+{
+    enum { FEW = 16 };
+    const char *hint = names_hint(l, names, word);
+    if (*hint != '\0' || names->count == 0 || names->count > FEW)
+        return hint;
+    return arena_printf(l->scratch, "; it can be %s", names_joined(l, names));
 }
 
 /* ---- readers of scalars ------------------------------------------------------------------- */
@@ -119,7 +128,7 @@ static void read_text(const struct spot *s)
     if (s->field->required && text[strspn(text, " \n")] == '\0')
         complain(&s->l->complaints, s->node->mark, "%s: must not be empty", s->field->key);
     else if (s->field->type == FIELD_LINE && strchr(text, '\n') != NULL)
-        complain(&s->l->complaints, s->node->mark, "%s: one line of text is expected, not several",
+        complain(&s->l->complaints, s->node->mark, "%s: expected one line of text, not several",
                  s->field->key);
     else
         put_pointer(member(s), text);
@@ -209,7 +218,7 @@ static void read_word(const struct spot *s)
             return;
         }
     }
-    complain(&s->l->complaints, s->node->mark, "%s: one of %s is expected, not %s%s", s->field->key,
+    complain(&s->l->complaints, s->node->mark, "%s: expected one of %s, not %s%s", s->field->key,
              names_joined(s->l, &names), seen(s->l, s->node), names_hint(s->l, &names, text));
 }
 
@@ -228,7 +237,7 @@ static void read_unit(const struct spot *s)
     struct names names = {0};
     for (size_t i = 0; i < count; i++)
         names_add(s->l, &names, all[i].name);
-    complain(&s->l->complaints, s->node->mark, "%s: %s is expected, not %s%s", s->field->key,
+    complain(&s->l->complaints, s->node->mark, "%s: expected %s, not %s%s", s->field->key,
              field_type_told(FIELD_UNIT), seen(s->l, s->node), names_hint(s->l, &names, text));
 }
 
@@ -325,6 +334,24 @@ static void read_names(const struct spot *s)
     put_count(s, s->node->count);
 }
 
+static void check_unique(const struct spot *s)
+{
+    const char *key = s->field->unique;
+    for (const struct node *a = s->node->first; key != NULL && a != NULL; a = a->next) {
+        const struct node *mine = node_get(a, key);
+        const struct node *its = NULL;
+        for (const struct node *b = s->node->first; mine != NULL && b != a; b = b->next) {
+            its = node_get(b, key);
+            if (its != NULL && mine->kind == NODE_SCALAR && strcmp(its->text, mine->text) == 0)
+                break;
+            its = NULL;
+        }
+        if (its != NULL)
+            complain(&s->l->complaints, mine->mark, "%s: %s is there already, at line %d",
+                     s->field->of->name, quoted(s->l->scratch, mine->text), its->mark.line);
+    }
+}
+
 static void read_list(const struct spot *s)
 {
     const struct schema *of = s->field->of;
@@ -338,6 +365,7 @@ static void read_list(const struct spot *s)
     size_t i = 0;
     for (const struct node *n = s->node->first; n != NULL; n = n->next, i++)
         schema_read(s->l, of, n, list + i * of->size);
+    check_unique(s);
     put_pointer(member(s), list);
     put_count(s, s->node->count);
 }
@@ -355,7 +383,7 @@ static void read_choices(const struct spot *s)
         list[i] = (struct choice){arena_str(s->l->arena, n->key),
                                   trimmed(s->l->arena, n->kind == NODE_SCALAR ? n->text : ""), ""};
         if (!is_id(n->key, false))
-            complain(&s->l->complaints, n->key_mark, "%s: %s is expected, not %s", s->field->key,
+            complain(&s->l->complaints, n->key_mark, "%s: expected %s, not %s", s->field->key,
                      field_type_told(FIELD_ID), quoted(s->l->scratch, n->key));
         if (*list[i].label == '\0')
             expected(s, n, "the words of the choice");
@@ -440,7 +468,7 @@ void schema_read(struct loading *l, const struct schema *s, const struct node *n
         memcpy(spot.owner + s->mark_offset, &n->mark, sizeof n->mark);
     n = spelt_out(l, s, n);
     if (n->kind != NODE_MAP) {
-        complain(&l->complaints, n->mark, "%s: a mapping of keys is expected, not %s", s->name,
+        complain(&l->complaints, n->mark, "%s: expected a mapping of keys, not %s", s->name,
                  seen(l, n));
         return;
     }

@@ -19,7 +19,7 @@
     X(WORD, "one of the words")                                                                    \
     X(UNIT, "a unit such as mm, kg or degC")                                                       \
     X(QUANTITY, "a number with its unit")                                                          \
-    X(RANGE, "two numbers in brackets, the lower first")                                           \
+    X(RANGE, "two numbers such as [1, 9], the lower first")                                        \
     X(CHOICES, "a list of choices")                                                                \
     X(CONDITION, "a condition")                                                                    \
     X(IDS, "a list of names")                                                                      \
@@ -49,7 +49,8 @@ struct field {
     double low, high;         /* WHOLE, NUMBER, SHARE: outside is refused */
     enum reference_kind to;   /* REF, REFS, IDS when checked */
     const struct word *words; /* WORD */
-    const struct schema *of;  /* LIST */
+    const struct schema *of;  /* LIST, CHOICES */
+    const char *unique;       /* LIST, CHOICES: the key whose values must differ, or NULL */
     const char *help;         /* for the manual */
 };
 

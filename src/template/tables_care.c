@@ -35,9 +35,9 @@ const struct schema support_rule_schema = {"rule", ROWS(support_rule_fields),
 
 static const struct field supports_fields[] = {
     {"supports", FIELD_LIST, LISTED(template_set, supports, support_count), .required = true,
-     .of = &support_schema, .help = "Kinds of support"},
+     .of = &support_schema, .unique = "id", .help = "Kinds of support"},
     {"rules", FIELD_LIST, LISTED(template_set, support_rules, support_rule_count),
-     .of = &support_rule_schema, .help = "What proposes, warns of or forbids them"},
+     .of = &support_rule_schema, .unique = "id", .help = "What proposes, warns of or forbids them"},
 };
 const struct schema supports_schema = {"supports", ROWS(supports_fields),
                                        sizeof(struct template_set)};
@@ -68,7 +68,8 @@ static const struct field triage_fields[] = {
      .checked = true, .to = TO_ITEM,
      .help = "Items that must be answered before it is said that a visit may be booked"},
     {"rules", FIELD_LIST, LISTED(triage, rules, rule_count), .required = true,
-     .of = &triage_rule_schema, .help = "The rules; the gravest that holds decides"},
+     .of = &triage_rule_schema, .unique = "id",
+     .help = "The rules; the gravest that holds decides"},
     {"emergency_words", FIELD_LINE, AT(triage, emergency_words), .required = true,
      .help = "The line that stands on the screen for an emergency"},
     {"same_day_words", FIELD_LINE, AT(triage, same_day_words), .required = true,
@@ -133,7 +134,7 @@ const struct schema frame_schema = {"frame", ROWS(frame_fields), sizeof(struct f
 
 static const struct field frames_fields[] = {
     {"frames", FIELD_LIST, LISTED(template_set, frames, frame_count), .required = true,
-     .of = &frame_schema, .help = "The frames"},
+     .of = &frame_schema, .unique = "id", .help = "The frames"},
 };
 const struct schema frames_schema = {"frames", ROWS(frames_fields), sizeof(struct template_set)};
 
@@ -170,7 +171,7 @@ static const struct field checklist_fields[] = {
     {"shown_when", FIELD_CONDITION, AT(checklist, shown_when),
      .help = "When it applies; always when left out"},
     {"items", FIELD_LIST, LISTED(checklist, items, item_count), .required = true,
-     .of = &teach_item_schema, .help = "What is taught, in its order"},
+     .of = &teach_item_schema, .unique = "id", .help = "What is taught, in its order"},
 };
 const struct schema checklist_schema = {
     "checklist", ROWS(checklist_fields), sizeof(struct checklist),
@@ -260,6 +261,6 @@ const struct schema energy_factor_schema = {"energy factor", ROWS(energy_factor_
 
 static const struct field energy_fields[] = {
     {"energy_factors", FIELD_LIST, LISTED(template_set, energy_factors, energy_factor_count),
-     .required = true, .of = &energy_factor_schema, .help = "The factors"},
+     .required = true, .of = &energy_factor_schema, .unique = "id", .help = "The factors"},
 };
 const struct schema energy_schema = {"energy", ROWS(energy_fields), sizeof(struct template_set)};

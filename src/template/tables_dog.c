@@ -146,11 +146,11 @@ const struct schema relation_schema = {"relation", ROWS(relation_fields), sizeof
 
 static const struct field proportions_fields[] = {
     {"body_types", FIELD_LIST, LISTED(template_set, body_types, body_type_count), .required = true,
-     .of = &body_type_schema, .help = "Body types"},
+     .of = &body_type_schema, .unique = "id", .help = "Body types"},
     {"breeds", FIELD_LIST, LISTED(template_set, breeds, breed_count), .of = &breed_schema,
-     .help = "Breeds and the body type each belongs to"},
+     .unique = "name", .help = "Breeds and the body type each belongs to"},
     {"relations", FIELD_LIST, LISTED(template_set, relations, relation_count),
-     .of = &relation_schema, .help = "What one measure usually is beside another"},
+     .of = &relation_schema, .unique = "id", .help = "What one measure usually is beside another"},
 };
 const struct schema proportions_schema = {"proportions", ROWS(proportions_fields),
                                           sizeof(struct template_set)};

@@ -89,11 +89,6 @@ static void check_choices(struct loading *l, const struct node *n, const struct 
     if (i->choice_count == 0)
         complain(&l->complaints, mark_at(n, "choices"),
                  "choices: an item of kind %s needs at least one", item_kind_name(i->kind));
-    for (size_t a = 0; a < i->choice_count; a++)
-        for (size_t b = 0; b < a; b++)
-            if (*i->choices[a].id != '\0' && strcmp(i->choices[a].id, i->choices[b].id) == 0)
-                complain(&l->complaints, mark_at(n, "choices"), "choices: \"%s\" is there twice",
-                         i->choices[a].id);
 }
 
 static void finish_item(struct loading *l, const struct node *n, void *owner)
@@ -142,6 +137,7 @@ static const struct field item_fields[] = {
     {"range", FIELD_RANGE, AT(item, low),
      .help = "What is outside is refused as a slip of the hand"},
     {"choices", FIELD_CHOICES, LISTED(item, choices, choice_count), .of = &choice_schema,
+     .unique = "id",
      .help = "For choice and many: a list of choices, or in short one mapping of id: label"},
     {"shown_when", FIELD_CONDITION, AT(item, shown_when),
      .help = "When it is asked; always when left out"},
@@ -180,7 +176,7 @@ static void finish_form(struct loading *l, const struct node *n, void *owner)
         FORM_PLACES(X)
 #undef X
     };
-    static const char *const own[] = {"form", "title", "place"};
+    static const char *const own[] = {"title", "place"};
     struct form_file *file = owner;
     if (*file->add_to != '\0') {
         for (const struct node *k = n->first; k != NULL; k = k->next)
@@ -191,6 +187,11 @@ static void finish_form(struct loading *l, const struct node *n, void *owner)
         struct addition *more = growing_add(l->scratch, &l->additions, sizeof *more);
         *more = (struct addition){file->add_to, mark_at(n, "add_to"), file->form.items,
                                   file->form.item_count};
+        return;
+    }
+    if (node_get(n, "form") == NULL) {
+        complain(&l->complaints, n->mark,
+                 "form: one of the keys \"form\" and \"add_to\" is needed");
         return;
     }
     for (size_t i = 0; i < COUNT_OF(own); i++)

@@ -52,7 +52,11 @@ static bool check_bytes(struct builder *b)
     for (size_t i = 0; i < b->size;) {
         uint32_t cp;
         int n = utf8_decode(b->bytes + i, b->size - i, &cp);
-        if (n <= 0) {
+        if (n == 0) { /* a NUL, which ends a text and is a character of a file */
+            n = 1;
+            cp = 0;
+        }
+        if (n < 0) {
             complain(b->complaints, at, "byte 0x%02X is not UTF-8; save the file as UTF-8",
                      (unsigned char)b->bytes[i]);
             return false;
@@ -78,6 +82,7 @@ static const struct {
      "a second \": \" in one line; put quotes round text that holds a colon"},
     {"found character that cannot start any token",
      "this character cannot begin a value; indent with blanks, and put quotes round the text"},
+    {"found a tab character that violates indentation", "a tab cannot indent; use blanks"},
     {"did not find expected key", "a key is expected here; look at the indentation and the quotes"},
     {"did not find expected '-' indicator", "a \"- \" is expected here; look at the indentation"},
     {"could not find expected ':'", "\": \" is missing after the key"},
