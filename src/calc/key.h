@@ -14,7 +14,7 @@
 enum key_need {
     KEY_REQUIRED,
     KEY_DEFAULT,  /* `fallback` when not given */
-    KEY_OPTIONAL, /* stays NaN when not given; the calculation says what then */
+    KEY_OPTIONAL, /* stays NaN when not given; of results: there only when not NaN */
 };
 
 struct calc_key {

@@ -10,6 +10,7 @@
 #define TAIL         0.01 /* a dog of usual shape is suspected once in a hundred */
 #define NEAR         2.0 /* a slip explains a value when it lands within 2 sd of what is expected */
 #define APART        3.0 /* the first is told from the second when it is three times as likely */
+#define CLEARLY      2.0 /* of misfit, what a further unknown is worth */
 #define NOT_MEASURED SIZE_MAX
 
 /* One relation with both sides measured: ln of - ln to should be `middle`, give or take. */
@@ -199,13 +200,13 @@ static void name_slip(struct proportion_suspect *s, const struct web *web,
 }
 
 /* Exchanging two values moves both by the difference of their logarithms; the misfit follows
- * without solving again. The pair that leaves least wins, when it leaves less than any single
- * measurement taken out, and nothing to complain of. */
+ * without solving again. The pair that leaves least wins, when it leaves clearly less than any
+ * single measurement taken out: that has a value to choose, an exchange has none. */
 static void name_exchange(struct proportion_out *out, const struct web *web,
                           const struct isolate_out *iso, const struct proportion_measure *m)
 {
     size_t n = web->n, a = NOT_MEASURED, b = NOT_MEASURED;
-    double first = out->ranked[0].z, least = fmin(out->misfit - first * first, out->limit);
+    double first = out->ranked[0].z, least = out->misfit - first * first - CLEARLY;
     for (size_t i = 0; i < n; i++)
         for (size_t k = i + 1; k < n; k++) {
             double d = log(m[k].value / m[i].value);
@@ -227,7 +228,7 @@ static void name_exchange(struct proportion_out *out, const struct web *web,
         s->other = s->measure == a ? b : a;
         s->slip_value = m[s->other].value;
     }
-    out->more = false;
+    out->more = least > out->limit;
 }
 
 /* ---- ranking --------------------------------------------------------------------------------- */
@@ -260,6 +261,30 @@ static void rank(struct proportion_out *out, const struct web *web, const struct
     name_exchange(out, web, iso, m);
 }
 
+#define LENGTH(field, words)                                                                       \
+    KEY(proportion_lengths, field, .unit = "mm", .need = KEY_OPTIONAL, .low = 1, .high = 5000,     \
+        .help = words)
+
+const struct calc_key proportion_keys_in[] = {
+    LENGTH(withers_height_mm, "ground to withers"),
+    LENGTH(elbow_height_mm, "ground to elbow"),
+    LENGTH(sternum_height_mm, "ground to underside of the chest"),
+    LENGTH(pelvic_floor_height_mm, "ground to pelvic floor"),
+    LENGTH(hock_height_mm, "ground to point of hock"),
+    LENGTH(trunk_span_mm, "mid-shoulder to cranial edge of the thigh"),
+    LENGTH(body_length_mm, "point of shoulder to point of buttock"),
+    LENGTH(stance_length_mm, "fore-foot line to hind-foot line"),
+    LENGTH(thigh_depth_mm, "front to back of the upper thigh"),
+    LENGTH(chest_depth_mm, "withers to sternum"),
+    LENGTH(chest_width_mm, "widest, behind the shoulder blades"),
+    LENGTH(hip_width_mm, "hips with the thigh muscles"),
+    LENGTH(fore_spacing_mm, "between the fore feet"),
+    LENGTH(chest_girth_mm, "round the chest"),
+    LENGTH(neck_girth_mm, "round the neck"),
+    LENGTH(thigh_girth_mm, "round the thigh"),
+};
+const size_t proportion_keys_in_count = KEY_COUNT(proportion_keys_in);
+
 bool proportion_solve(const struct proportion_measure *measures, size_t measure_count,
                       const struct proportion_relation *relations, size_t relation_count,
                       struct proportion_check *checks, struct proportion_out *out, struct fault *f)
@@ -269,10 +294,13 @@ bool proportion_solve(const struct proportion_measure *measures, size_t measure_
     struct web web = {.n = measure_count};
     for (size_t i = 0; i < web.n; i++)
         web.group[i] = i;
+    bool unusual = false; /* a dog inside every band is not questioned, however near the edges */
     for (size_t i = 0; i < relation_count; i++) {
         size_t of = find(measures, measure_count, relations[i].of);
         size_t to = find(measures, measure_count, relations[i].to);
         checks[i] = judge(measures, &relations[i], of, to);
+        unusual =
+            unusual || checks[i].verdict == PROPORTION_LOW || checks[i].verdict == PROPORTION_HIGH;
         if (checks[i].verdict != PROPORTION_ABSENT)
             add_tie(&web, &relations[i], of, to);
     }

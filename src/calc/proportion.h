@@ -15,6 +15,7 @@
 #define AMBLE_CALC_PROPORTION_H
 
 #include "base/fault.h"
+#include "calc/key.h"
 #include <stdbool.h>
 #include <stddef.h>
 
@@ -77,5 +78,15 @@ struct proportion_out {
 bool proportion_solve(const struct proportion_measure *measures, size_t measure_count,
                       const struct proportion_relation *relations, size_t relation_count,
                       struct proportion_check *checks, struct proportion_out *out, struct fault *f);
+
+/* The lengths of a dog by name, for the shell; a key is the measure's id with "_mm". */
+struct proportion_lengths {
+    double withers_height_mm, elbow_height_mm, sternum_height_mm, pelvic_floor_height_mm;
+    double hock_height_mm, trunk_span_mm, body_length_mm, stance_length_mm, thigh_depth_mm;
+    double chest_depth_mm, chest_width_mm, hip_width_mm, fore_spacing_mm;
+    double chest_girth_mm, neck_girth_mm, thigh_girth_mm;
+};
+extern const struct calc_key proportion_keys_in[];
+extern const size_t proportion_keys_in_count;
 
 #endif

@@ -54,16 +54,19 @@ const struct calc_key obstacle_keys_in[] = {
     KEY(obstacle_in, step_mm, .unit = "mm", .low = 0, .high = 2500, .help = "height of the edge"),
     KEY(obstacle_in, wheel_load_n, .unit = "N", .low = 0, .high = 1e5,
         .help = "load on both wheels together, as balance gives it"),
+    KEY(obstacle_in, axle_mm, .unit = "mm", .need = KEY_OPTIONAL, .low = 1, .high = 10000,
+        .help = "axle behind the fore feet, for the figure with load transfer"),
 };
 KEYS(obstacle_keys_in);
 
 const struct calc_key obstacle_keys_out[] = {
     KEY(obstacle_out, push_n, .unit = "N", .help = "horizontal push at the axle"),
+    KEY(obstacle_out, push_transfer_n, .unit = "N", .need = KEY_OPTIONAL,
+        .help = "the same with the load the pull moves onto the wheels; only with axle_mm"),
 };
 KEYS(obstacle_keys_out);
 
-/* Slope of the line from the edge to the axle; the wheel climbs when push / load reaches it. */
-static bool climb(const struct obstacle_in *in, double *slope, struct fault *f)
+bool obstacle_solve(const struct obstacle_in *in, struct obstacle_out *out, struct fault *f)
 {
     if (!calc_check(obstacle_keys_in, obstacle_keys_in_count, in, f))
         return false;
@@ -72,34 +75,16 @@ static bool climb(const struct obstacle_in *in, double *slope, struct fault *f)
         return fail(f, FAULT_REFUSED,
                     "step_mm %g is not below the axle (%g mm): no push gets this wheel over it", h,
                     r);
-    *slope = sqrt(h * (2 * r - h)) / (r - h);
-    return true;
-}
-
-bool obstacle_solve(const struct obstacle_in *in, struct obstacle_out *out, struct fault *f)
-{
-    double slope;
-    if (!climb(in, &slope, f))
-        return false;
-    out->push_n = in->wheel_load_n * slope;
-    return true;
-}
-
-bool obstacle_transfer(const struct obstacle_in *in, double axle_mm, double *push_n,
-                       struct fault *f)
-{
-    double slope;
-    if (!climb(in, &slope, f))
-        return false;
-    if (!(axle_mm > 0 && axle_mm <= 10000))
-        return fail(f, FAULT_INPUT, "axle_mm must be from 1 to 10000 mm, not %g", axle_mm);
-    double kept = 1 - slope * (in->wheel_diameter_mm / 2) / axle_mm;
+    double climb =
+        sqrt(h * (2 * r - h)) / (r - h); /* of the line from edge to axle, from upright */
+    double kept = 1 - climb * r / in->axle_mm;
     if (kept < 1e-3)
         return fail(f, FAULT_REFUSED,
                     "step_mm %g is too high for an axle at %g mm: the harder the dog pulls, the "
                     "heavier the wheels stand",
-                    in->step_mm, axle_mm);
-    *push_n = in->wheel_load_n / kept * slope;
+                    h, in->axle_mm);
+    out->push_n = in->wheel_load_n * climb;
+    out->push_transfer_n = out->push_n / kept;
     return true;
 }
 

@@ -3,9 +3,10 @@
  * Ramp: pull = m g (sin b + c cos b), held or pulled along the slope.
  * Step: the least horizontal push at the axle that lifts a wheel over an edge, textbook lever about
  * the edge: F = W sqrt(2 r h - h^2) / (r - h). A dog that pulls from the front feet loads the
- * wheels more while it pulls: obstacle_transfer gives that figure, which is always the higher one.
- * Corner: the longest rigid rectangle of a width round a right-angled corner.
- * Sources: step, Halliday (worked problem W1 in the tests); rolling c W, engineeringtoolbox.com.
+ * wheels more while it pulls; given the axle's place, the figure with that load transfer is there
+ * too. It is always the higher one: V = W / (1 - (r / x) tan a), push = V tan a. Corner: the
+ * longest rigid rectangle of a width round a right-angled corner. Sources: step, Halliday (worked
+ * problem W1 in the tests); rolling c W, engineeringtoolbox.com.
  */
 #ifndef AMBLE_CALC_SLOPE_H
 #define AMBLE_CALC_SLOPE_H
@@ -28,17 +29,16 @@ bool ramp_solve(const struct ramp_in *in, struct ramp_out *out, struct fault *f)
 struct obstacle_in {
     double wheel_diameter_mm, step_mm;
     double wheel_load_n; /* both wheels together, level */
+    double axle_mm;      /* behind the fore feet; NaN: not known, no push_transfer_n */
 };
 struct obstacle_out {
     double push_n;
+    double
+        push_transfer_n; /* with what the pull itself moves onto the wheels; NaN without an axle */
 };
-/* Refuses a step as high as the axle: no push gets a wheel over it. */
+/* Refuses a step as high as the axle, and one at which the transfer grows without bound: no push
+ * gets the wheel over it. */
 bool obstacle_solve(const struct obstacle_in *in, struct obstacle_out *out, struct fault *f);
-/* The same with the load the pull itself moves onto the wheels, for a dog pulling at its fore feet
- * `axle_mm` ahead of the axle: V = W / (1 - (r / x) tan a), push = V tan a. Refuses where that
- * grows without bound. */
-bool obstacle_transfer(const struct obstacle_in *in, double axle_mm, double *push_n,
-                       struct fault *f);
 
 struct corridor_in {
     double width_in_mm, width_out_mm, frame_width_mm;
