@@ -1,0 +1,437 @@
+/* A call and a visit from the shell alone, on a folder that is thrown away. */
+#include "command/run.h"
+// clang-format off
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <setjmp.h>
+#include <cmocka.h>
+// clang-format on
+#include <dirent.h>
+#include <jansson.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+static char folder[64];
+
+struct ran {
+    int status;
+    char *out, *err;
+};
+static struct ran last;
+
+static const char *in_folder(const char *name)
+{
+    static char path[4][160];
+    static unsigned next;
+    char *s = path[next++ % 4];
+    snprintf(s, sizeof path[0], "%s/%s", folder, name);
+    return s;
+}
+
+static void write_file(const char *name, const char *bytes)
+{
+    FILE *file = fopen(in_folder(name), "wb");
+    assert_non_null(file);
+    fputs(bytes, file);
+    fclose(file);
+}
+
+static char *slurp(const char *name)
+{
+    static char bytes[400000];
+    FILE *file = fopen(in_folder(name), "rb");
+    assert_non_null(file);
+    bytes[fread(bytes, 1, sizeof bytes - 1, file)] = '\0';
+    fclose(file);
+    return bytes;
+}
+
+static void forget(void)
+{
+    free(last.out);
+    free(last.err);
+    last = (struct ran){0};
+}
+
+/* Run with `stdin_text`; the arguments end with NULL. Streams are kept in `last`. */
+static int amble(const char *stdin_text, ...)
+{
+    char *argv[24] = {"amble", "--data", NULL, "--config", NULL, "--shipped", "config"};
+    int argc = 7;
+    size_t out_n, err_n;
+    va_list args;
+    argv[2] = (char *)(uintptr_t)in_folder("data");
+    argv[4] = (char *)(uintptr_t)in_folder("overlay");
+    va_start(args, stdin_text);
+    for (char *word; (word = va_arg(args, char *)) != NULL;)
+        argv[argc++] = word;
+    va_end(args);
+    forget();
+    FILE *in = *stdin_text ? fmemopen((void *)(uintptr_t)stdin_text, strlen(stdin_text), "r")
+                           : fopen("/dev/null", "r");
+    FILE *out = open_memstream(&last.out, &out_n), *err = open_memstream(&last.err, &err_n);
+    last.status = command_run(argc, argv, in, out, err);
+    fclose(in);
+    fclose(out);
+    fclose(err);
+    return last.status;
+}
+
+static void has(const char *all, const char *part)
+{
+    if (!strstr(all, part))
+        fail_msg("\"%s\" is not in:\n%s\nstatus %d, errors:\n%s", part, all, last.status, last.err);
+}
+
+static void has_not(const char *all, const char *part)
+{
+    if (strstr(all, part))
+        fail_msg("\"%s\" is in:\n%s", part, all);
+}
+
+static void done(int status)
+{
+    if (status != COMMAND_DONE)
+        fail_msg("status %d\n%s%s", status, last.out, last.err);
+}
+
+static int begin(void **state)
+{
+    (void)state;
+    snprintf(folder, sizeof folder, "/tmp/amble-command-XXXXXX");
+    assert_non_null(mkdtemp(folder));
+    assert_int_equal(mkdir(in_folder("overlay"), 0700), 0);
+    assert_int_equal(mkdir(in_folder("overlay/forms"), 0700), 0);
+    return setenv("AMBLE_NOW", "2026-11-24T09:30", 1) | setenv("FOLDER", folder, 1);
+}
+
+static void remove_tree(const char *path)
+{
+    DIR *dir = opendir(path);
+    for (struct dirent *entry; dir && (entry = readdir(dir)) != NULL;) {
+        char name[512];
+        snprintf(name, sizeof name, "%s/%s", path, entry->d_name);
+        if (strcmp(entry->d_name, ".") != 0 && strcmp(entry->d_name, "..") != 0 &&
+            unlink(name) != 0)
+            remove_tree(name);
+    }
+    if (dir)
+        closedir(dir);
+    rmdir(path);
+}
+
+static int end(void **state)
+{
+    (void)state;
+    forget();
+    remove_tree(folder);
+    return 0;
+}
+
+static const char visit[] = "practitioner MK Mara Kell\n"
+                            "call\n"
+                            "call.phone = 01632 960777\n"
+                            "call.caregiver_name = Ann Petrie\n"
+                            "call.address = 12 Quarry Lane\n"
+                            "call.dog_name = Biscuit\n"
+                            "call.breed = Dachshund\n"
+                            "flag.breathing = n\n"
+                            "caregiver Ann Petrie\n"
+                            "caregiver.address = 12 Quarry Lane\n"
+                            "dog Biscuit\n"
+                            "dog.breed = Dachshund\n"
+                            "dog.mass = 9.4 kg\n"
+                            "visit 24 Nov\n"
+                            "hip_width = 13.1, 13.2\n"
+                            "story = Zoë says: slipped, then \x1b[2J dragged\n";
+
+static void enter_visit(void)
+{
+    /* The journal keeps what was typed; a control character is for the sheets to make harmless. */
+    done(amble(visit, "enter", NULL));
+    has(last.out, "findings kept; look at them with: amble show ");
+}
+
+static void what_was_entered_is_shown(void **state)
+{
+    (void)state;
+    enter_visit();
+    done(amble("", "show", "Biscuit", NULL));
+    has(last.out, "Biscuit");
+    has(last.out, "Dachshund");
+    has(last.out, "[MK, Tue 24 Nov 09:30]");
+    has(last.out, "<U+001B>[2J");
+    has(last.out, "13.1");
+    has_not(last.out, "\x1b");
+    done(amble("", "show", "biscuit", NULL));
+    assert_int_equal(amble("", "show", "Rex", NULL), COMMAND_FAILED);
+    has(last.err, "no record is called \"Rex\"");
+}
+
+static json_t *parsed(void)
+{
+    json_error_t error;
+    json_t *root = json_loads(last.out, JSON_REJECT_DUPLICATES, &error);
+    if (!root)
+        fail_msg("%d:%d: %s\n%s", error.line, error.column, error.text, last.out);
+    return root;
+}
+
+/* The finding of an item in one record of `show --json`. */
+static json_t *finding(json_t *root, const char *record, const char *item)
+{
+    json_t *findings = json_object_get(json_object_get(root, record), "findings"), *each;
+    size_t i;
+    json_array_foreach(findings, i,
+                       each) if (strcmp(json_string_value(json_object_get(each, "item")), item) ==
+                                 0) return each;
+    fail_msg("no %s in %s", item, last.out);
+    return NULL;
+}
+
+static void json_says_who_when_and_what_was_replaced(void **state)
+{
+    (void)state;
+    enter_visit();
+    done(amble("dog Biscuit\ndog.mass = 9.50 kg\n", "enter", NULL));
+    done(amble("", "show", "Biscuit", "--json", NULL));
+    json_t *root = parsed();
+    json_t *mass = finding(root, "dog", "dog.mass");
+    json_t *value = json_array_get(json_object_get(mass, "values"), 0);
+    assert_int_equal(json_array_size(json_object_get(mass, "values")), 1);
+    assert_true(json_is_false(json_object_get(mass, "conflict")));
+    assert_string_equal(json_string_value(json_object_get(value, "value")), "9.50 kg");
+    assert_string_equal(json_string_value(json_object_get(value, "unit")), "kg");
+    assert_string_equal(json_string_value(json_object_get(value, "by")), "MK");
+    assert_string_equal(json_string_value(json_object_get(value, "at")), "2026-11-24T09:30");
+    assert_int_equal(json_array_size(json_object_get(value, "replaces")), 1);
+    has(last.out, "\"number\": 9.50"); /* digit for digit */
+    json_decref(root);
+}
+
+static void short_ids_lead_to_records(void **state)
+{
+    (void)state;
+    enter_visit();
+    done(amble("", "list", "visits", "--json", NULL));
+    json_t *root = parsed();
+    assert_int_equal(json_array_size(root), 1);
+    const char *id = json_string_value(json_object_get(json_array_get(root, 0), "id"));
+    char start[9];
+    snprintf(start, sizeof start, "%s", id);
+    done(amble("", "show", start, NULL));
+    has(last.out, "Biscuit");
+    done(amble("", "show", id, NULL));
+    start[3] = '\0'; /* too short to mean one */
+    assert_int_equal(amble("", "show", start, NULL), COMMAND_FAILED);
+    json_decref(root);
+    done(amble("", "list", NULL));
+    has(last.out, "Biscuit, Dachshund");
+    done(amble("", "list", "calls", NULL));
+    has(last.out, "Biscuit");
+    done(amble("", "find", "quarry", NULL));
+    has(last.out, "12 Quarry Lane");
+    done(amble("", "find", "biskuit", "--json", NULL));
+    has(last.out, "\"text\": \"Biscuit\"");
+    assert_int_equal(amble("", "find", "zzzzzzzz", NULL), COMMAND_FAILED);
+    has(last.err, "Nothing is known of \"zzzzzzzz\"");
+}
+
+static void two_dogs_of_one_name_are_not_guessed(void **state)
+{
+    (void)state;
+    enter_visit();
+    done(amble("caregiver Bob Ash\ndog Biscuit\ndog.breed = Boxer\n", "enter", NULL));
+    assert_int_equal(amble("", "show", "Biscuit", NULL), COMMAND_FAILED);
+    has(last.err, "2 dogs are called \"Biscuit\"");
+}
+
+static void a_wrong_line_keeps_everything_out(void **state)
+{
+    (void)state;
+    assert_int_equal(
+        amble("practitioner MK Mara Kell\ncaregiver Ann\ndog Rex\ndog.mas = 9 kg\n", "enter", NULL),
+        COMMAND_FAILED);
+    has(last.err, "standard input:4:1:");
+    has(last.err, "dog.mass");
+    assert_int_equal(amble("", "show", "Rex", NULL), COMMAND_FAILED);
+    write_file("visit.txt", "dog.mas = 9 kg\n");
+    assert_int_equal(amble("", "enter", in_folder("visit.txt"), NULL), COMMAND_FAILED);
+    has(last.err, "visit.txt:1:");
+    assert_int_equal(amble("", "enter", in_folder("none.txt"), NULL), COMMAND_FAILED);
+    has(last.err, "none.txt\": No such file");
+    assert_int_equal(amble("", "enter", folder, NULL), COMMAND_FAILED);
+}
+
+static void the_sheet_has_what_may_never_be_left_out(void **state)
+{
+    (void)state;
+    enter_visit();
+    done(amble("", "sheet", "Biscuit", NULL));
+    has(last.out, "Biscuit");
+    has(last.out, "does not replace the vet");
+    has(last.out, "01632 960155"); /* the emergency number of the shipped practice */
+    char *text = strdup(last.out);
+    done(amble("", "sheet", "Biscuit", "--save", in_folder("care.txt"), NULL));
+    assert_string_equal(slurp("care.txt"), text); /* the same, byte for byte */
+    assert_int_equal(amble("", "sheet", "Biscuit", "--save", in_folder("care.txt"), NULL),
+                     COMMAND_FAILED);
+    done(amble("", "sheet", "Biscuit", "--save", in_folder("care.txt"), "--replace", NULL));
+    free(text);
+    assert_int_equal(amble("", "sheet", "Biscuit", "--handout", "none", NULL), COMMAND_FAILED);
+    has(last.err, "no handout \"none\"");
+}
+
+static void a_question_of_the_practice_reaches_record_and_sheet(void **state)
+{
+    (void)state;
+    write_file("overlay/forms/extra.yaml", "add_to: history\n"
+                                           "items:\n"
+                                           "  - id: favourite_walk\n"
+                                           "    label: Favourite walk\n"
+                                           "    kind: text\n"
+                                           "    on_sheet: yes\n"
+                                           "    sheet_label: Keep up the walk\n");
+    enter_visit();
+    done(amble("caregiver Ann Petrie\ndog Biscuit\nvisit 24 Nov\nfavourite_walk = the ca\u00f1on\n",
+               "enter", NULL));
+    done(amble("", "show", "Biscuit", NULL));
+    has(last.out, "Favourite walk: the ca\u00f1on  [MK");
+    done(amble("", "show", "Biscuit", "--json", NULL));
+    has(last.out, "\"label\": \"Favourite walk\"");
+    done(amble("", "sheet", "Biscuit", NULL));
+    has(last.out, "Keep up the walk: the ca\u00f1on");
+    done(amble("", "sheet", "Biscuit", "--ascii", NULL));
+    has(last.out, "Keep up the walk: the canon");
+}
+
+static void broken_templates_are_told_and_left_out(void **state)
+{
+    (void)state;
+    write_file("overlay/forms/extra.yaml", "add_to: histroy\nitems: []\n");
+    enter_visit();
+    has(last.err, "extra.yaml:1:");
+    has(last.err, "the shipped ones are in use");
+    assert_int_equal(amble("", "check", NULL), COMMAND_FAILED);
+    has(last.out, "templates  mistakes");
+    unlink(in_folder("overlay/forms/extra.yaml"));
+    done(amble("", "check", NULL));
+    has(last.out, "templates  fine");
+    has(last.out, "1 dog,");
+    has(last.out, "conflicts  0");
+    done(amble("", "check", "--json", NULL));
+    json_decref(parsed());
+}
+
+static void printing_goes_through_lp(void **state)
+{
+    (void)state;
+    char path[4500];
+    const char *old = getenv("PATH");
+    enter_visit();
+    write_file("lp", "#!/bin/sh\necho \"$@\" >$FOLDER/argv\ncat >$FOLDER/job\n");
+    assert_int_equal(chmod(in_folder("lp"), 0700), 0);
+    snprintf(path, sizeof path, "%s:%s", folder, old);
+    char *keep = strdup(old);
+    setenv("PATH", path, 1);
+    done(amble("", "print", "Biscuit", "--to", "hall", NULL));
+    has(last.out, "sent to queue hall: ");
+    has(slurp("argv"), "-d hall -t ");
+    has(slurp("job"), "page 1 of ");
+    has(slurp("job"), "\f");
+    done(amble("", "print", "Biscuit", "--preview", NULL));
+    has(last.out, "page 1 of ");
+    has_not(last.out, "\f");
+    write_file("lp", "#!/bin/sh\necho 'no such queue' >&2\nexit 1\n");
+    assert_int_equal(amble("", "print", "Biscuit", NULL), COMMAND_FAILED);
+    has(last.err, "the printer refused the sheet: no such queue");
+    setenv("PATH", keep, 1);
+    free(keep);
+}
+
+static void a_red_flag_makes_a_referral(void **state)
+{
+    (void)state;
+    enter_visit();
+    assert_int_equal(amble("", "referral", "none", NULL), COMMAND_FAILED);
+    done(amble("call\ncall.phone = 01632 960778\ncall.dog_name = Rex\nflag.breathing = y\n",
+               "enter", "--json", NULL));
+    json_t *root = parsed();
+    done(amble("", "referral", json_string_value(json_object_get(root, "id")), NULL));
+    has(last.out, "Referral note");
+    has(last.out, "Call: emergency");
+    has(last.out, "A veterinarian decides");
+    json_decref(root);
+    done(amble("", "today", NULL));
+    has(last.out, "Rex");
+    done(amble("", "today", "--json", NULL));
+    json_decref(parsed());
+}
+
+static void records_are_read_again_and_copied(void **state)
+{
+    (void)state;
+    enter_visit();
+    done(amble("", "verify", NULL));
+    has(last.out, "entries read again: each is what was written");
+    done(amble("", "backup", in_folder("copy.db"), NULL));
+    struct stat st;
+    assert_int_equal(stat(in_folder("copy.db"), &st), 0);
+    assert_int_equal(st.st_mode & 0777, 0600);
+}
+
+static void read_only_writes_nothing(void **state)
+{
+    (void)state;
+    assert_int_equal(amble("", "--read-only", "list", NULL), COMMAND_FAILED);
+    assert_int_not_equal(access(in_folder("data/journal.db"), F_OK), 0);
+    enter_visit();
+    assert_int_equal(amble("dog Biscuit\ndog.mass = 12 kg\n", "--read-only", "enter", NULL),
+                     COMMAND_FAILED);
+    assert_int_equal(amble("", "--as", "XX", "list", NULL), COMMAND_FAILED);
+    has(last.err, "nobody here has the initials \"XX\"; known are MK");
+    done(amble("", "--as", "mk", "list", NULL));
+}
+
+static void the_demo_wants_an_empty_folder(void **state)
+{
+    (void)state;
+    assert_int_equal(mkdir(in_folder("demo"), 0700), 0);
+    assert_int_equal(amble("", "demo", in_folder("demo"), NULL), COMMAND_FAILED);
+    has(last.err, "there are no text files in");
+    write_file("demo/1-visit.txt", visit);
+    write_file("demo/2-more.txt", "dog Biscuit\ndog.mas = 9 kg\n");
+    assert_int_equal(amble("", "demo", in_folder("demo"), NULL), COMMAND_FAILED);
+    has(last.err, "2-more.txt:2:");
+    assert_int_equal(amble("", "show", "Biscuit", NULL), COMMAND_FAILED); /* all or nothing */
+    write_file("demo/2-more.txt", "dog Biscuit\ndog.mass = 9.6 kg\n");
+    done(amble("", "demo", in_folder("demo"), NULL));
+    done(amble("", "show", "Biscuit", NULL));
+    has(last.out, "9.6 kg");
+    assert_int_equal(amble("", "demo", in_folder("demo"), NULL), COMMAND_FAILED);
+    has(last.err, "hold 1 dog already");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(what_was_entered_is_shown, begin, end),
+        cmocka_unit_test_setup_teardown(json_says_who_when_and_what_was_replaced, begin, end),
+        cmocka_unit_test_setup_teardown(short_ids_lead_to_records, begin, end),
+        cmocka_unit_test_setup_teardown(two_dogs_of_one_name_are_not_guessed, begin, end),
+        cmocka_unit_test_setup_teardown(a_wrong_line_keeps_everything_out, begin, end),
+        cmocka_unit_test_setup_teardown(the_sheet_has_what_may_never_be_left_out, begin, end),
+        cmocka_unit_test_setup_teardown(a_question_of_the_practice_reaches_record_and_sheet, begin,
+                                        end),
+        cmocka_unit_test_setup_teardown(broken_templates_are_told_and_left_out, begin, end),
+        cmocka_unit_test_setup_teardown(printing_goes_through_lp, begin, end),
+        cmocka_unit_test_setup_teardown(a_red_flag_makes_a_referral, begin, end),
+        cmocka_unit_test_setup_teardown(records_are_read_again_and_copied, begin, end),
+        cmocka_unit_test_setup_teardown(read_only_writes_nothing, begin, end),
+        cmocka_unit_test_setup_teardown(the_demo_wants_an_empty_folder, begin, end),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
