@@ -116,12 +116,13 @@ static bool undo_entry(struct casebook *cb, struct arena *a, const struct entry 
     return true;
 }
 
-/* record.open is written together with what opens or closes the record, and goes back with it. */
+/* record.open is written with the outcome or the signature that closes a record, and goes back with
+ * it. */
 static bool belong_together(const struct entry *later, const struct entry *earlier)
 {
-    return strcmp(later->entity, earlier->entity) == 0 &&
-           (strcmp(later->item, ID_OPEN) == 0 ||
-            (later->kind == ENTRY_SIGN && strcmp(earlier->item, ID_OPEN) == 0));
+    bool outcome = strcmp(later->item, ID_OPEN) == 0 && strcmp(earlier->item, ID_OUTCOME) == 0;
+    bool signature = later->kind == ENTRY_SIGN && strcmp(earlier->item, ID_OPEN) == 0;
+    return strcmp(later->entity, earlier->entity) == 0 && (outcome || signature);
 }
 
 bool casebook_undo(struct casebook *cb, struct arena *a, const char **entity, const char **item,
