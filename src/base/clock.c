@@ -1,11 +1,10 @@
 #include "base/clock.h"
 #include "base/text.h"
+#include "base/units.h"
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
-
-enum { MS_PER_DAY = 86400000 };
 
 static const char *const weekdays[7] = {"Monday", "Tuesday",  "Wednesday", "Thursday",
                                         "Friday", "Saturday", "Sunday"};
@@ -137,6 +136,11 @@ char *clock_hour(int64_t at, char *buf)
 /* ---- reading ----------------------------------------------------------------------------------
  */
 
+static bool is_digit(char c)
+{
+    return c >= '0' && c <= '9';
+}
+
 /* Length of a word at s that is a start of `name` of three letters or more, else 0. */
 static size_t names(const char *s, const char *name)
 {
@@ -200,7 +204,7 @@ static bool relative_day(const char *s, day_number today, day_number *out, int *
     } words[] = {{"today", 0}, {"yesterday", -1}, {"tomorrow", 1}};
     for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
         size_t n = names(s, words[i].word);
-        if (n > 0 && n >= 3) {
+        if (n > 0) {
             *out = today + words[i].days;
             *used = (int)n;
             return true;
@@ -216,7 +220,7 @@ static bool relative_day(const char *s, day_number today, day_number *out, int *
         }
     }
     int days, n = 0;
-    if ((*s == '+' || *s == '-') && sscanf(s + 1, "%5d%n", &days, &n) == 1 && s[1] != ' ') {
+    if ((*s == '+' || *s == '-') && is_digit(s[1]) && sscanf(s + 1, "%5d%n", &days, &n) == 1) {
         *out = today + (*s == '-' ? -days : days);
         *used = n + 1;
         return true;
@@ -232,9 +236,9 @@ static bool read_day(const char *s, day_number today, day_number *out, int *used
         *used = n;
         return valid_day(a, b, c, out);
     }
-    char mark = '\0';
-    if (sscanf(s, "%2d%c%2d%*c%4d%n", &a, &mark, &b, &c, &n) == 4 && (mark == '.' || mark == '/') &&
-        n > 0) {
+    char mark = '\0', again = '\0';
+    if (sscanf(s, "%2d%c%2d%c%4d%n", &a, &mark, &b, &again, &c, &n) == 5 && mark == again &&
+        (mark == '.' || mark == '/')) {
         *used = n;
         return valid_day(c < 100 ? c + 2000 : c, b, a, out);
     }
@@ -252,43 +256,53 @@ bool clock_parse_day(const char *s, day_number today, day_number *out, struct fa
     return true;
 }
 
-/* "9:30", "0930", "9h", "9.30", "9": minutes of the day. */
+static int number_of(const char *digits, size_t n)
+{
+    int v = 0;
+    for (size_t i = 0; i < n; i++)
+        v = v * 10 + (digits[i] - '0');
+    return v;
+}
+
+/* "9:30", "0930", "930", "9h", "9.30", "9": minutes of the day. */
 static bool read_hour(const char *s, int *minutes)
 {
-    int h, m = 0, n = 0;
-    if (strspn(s, "0123456789") == 4 && sscanf(s, "%2d%2d%n", &h, &m, &n) == 2) {
-        /* as typed on a telephone pad */
-    } else if (sscanf(s, "%2d%*1[:.h]%2d%n", &h, &m, &n) == 2 && n > 0) {
-        /* with a mark between */
-    } else {
-        m = 0;
-        n = 0;
-        if (sscanf(s, "%2d%n", &h, &n) != 1)
+    size_t n = strspn(s, "0123456789");
+    if (n == 0 || n > 4)
+        return false;
+    size_t hours = n > 2 ? n - 2 : n;
+    int h = number_of(s, hours), m = number_of(s + hours, n - hours);
+    s += n;
+    if (n <= 2 && (*s == ':' || *s == '.' || *s == 'h')) {
+        n = strspn(s + 1, "0123456789");
+        if (n != 2 && !(n == 0 && *s == 'h'))
             return false;
-        n += s[n] == 'h';
+        m = number_of(s + 1, n);
+        s += 1 + n;
     }
-    n += (int)strspn(s + n, " ");
-    if (s[n] != '\0' || h < 0 || h > 23 || m < 0 || m > 59)
+    if (s[strspn(s, " ")] != '\0' || h > 23 || m > 59)
         return false;
     *minutes = h * 60 + m;
     return true;
 }
 
+/* "3 h ago", "2 days ago", "1 h 30 min ago". */
 static bool read_ago(const char *s, int64_t now, int64_t *out)
 {
-    double amount;
-    char word[12];
-    int n = 0;
-    if (sscanf(s, "%8lf %11[a-z] ago%n", &amount, word, &n) != 2 || n == 0 || s[n] != '\0')
+    size_t n = strlen(s);
+    while (n > 0 && s[n - 1] == ' ')
+        n--;
+    char span[40];
+    if (n < 4 || n - 4 >= sizeof span || strncmp(s + n - 4, " ago", 4) != 0)
         return false;
-    double unit = strcmp(word, "min") == 0 || text_starts(word, "minute") ? 60e3
-                  : strcmp(word, "h") == 0 || text_starts(word, "hour")   ? 3600e3
-                  : strcmp(word, "d") == 0 || text_starts(word, "day")    ? (double)MS_PER_DAY
-                  : text_starts(word, "week")                             ? 7.0 * MS_PER_DAY
-                                                                          : 0;
-    if (unit == 0 || amount < 0 || amount > 1e5)
+    memcpy(span, s, n - 4);
+    span[n - 4] = '\0';
+    double minutes;
+    const struct unit *written;
+    if (!quantity_parse(span, unit_base(DIM_TIME), &minutes, &written, NULL) || written == NULL ||
+        minutes < 0 || minutes > 1e8)
         return false;
-    *out = now - (int64_t)(amount * unit);
+    *out = now - (int64_t)(minutes * 60e3);
     return true;
 }
 

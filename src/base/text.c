@@ -188,8 +188,9 @@ int text_distance(const char *a, const char *b, int limit)
 
 const char *text_nearest(const char *word, const char *const *names, size_t n)
 {
-    int third = (int)(strlen(word) / 3);
-    int best = least(2, third < 1 ? 1 : third) + 1;
+    uint32_t points[NAME_MOST];
+    int length = (int)code_points(word, points);
+    int best = least(2, length < 6 ? length > 1 : length / 3) + 1;
     const char *nearest = NULL;
     for (size_t i = 0; i < n; i++) {
         int d = text_distance(word, names[i], best - 1);

@@ -51,8 +51,8 @@ static const struct unit units[] = {
 enum { UNIT_COUNT = sizeof units / sizeof *units };
 
 static const char *const dimension_words[DIM_COUNT] = {
-    "number", "length", "weight", "angle",       "force",      "pressure",
-    "volume", "area",   "time",   "temperature", "percentage", "energy",
+    "a number", "a length", "a weight", "an angle",      "a force",      "a pressure",
+    "a volume", "an area",  "a time",   "a temperature", "a percentage", "an energy",
 };
 
 static bool among(const char *word, size_t n, const char *list)
@@ -181,6 +181,12 @@ static bool fraction(struct reader *r, double *value)
     return vulgar(r, value);
 }
 
+static bool begins_amount(struct reader r)
+{
+    double unused;
+    return is_digit(*r.at) || vulgar(&r, &unused);
+}
+
 /* A number without sign: 12, 12.5, 12,5, .5, 9 1/4, 1/2. */
 static bool amount(struct reader *r, double *value)
 {
@@ -211,8 +217,11 @@ static bool amount(struct reader *r, double *value)
     *value = strtod(plain, NULL);
     const char *after = r->at;
     double part;
-    skip_blanks(r);
-    if (strpbrk(plain, ".") == NULL && fraction(r, &part) && part < 1)
+    if (*r->at == '-') /* 9-1/4, as carpenters write it */
+        r->at++;
+    else
+        skip_blanks(r);
+    if (strchr(plain, '.') == NULL && fraction(r, &part) && part < 1)
         *value += part;
     else
         r->at = after;
@@ -227,9 +236,12 @@ static bool unit_at(struct reader *r, const struct unit **unit)
     *unit = NULL;
     if (n == 0)
         return true;
-    if (text_starts(r->at + n, "2") && (n == 2)) /* cm2, in2 */
+    if (r->at[n] == '2' && !is_digit(r->at[n + 1])) /* cm2, in2; not the 2 of 5ft2in */
+        *unit = find_n(r->at, n + 1);
+    if (*unit != NULL)
         n++;
-    *unit = find_n(r->at, n);
+    else
+        *unit = find_n(r->at, n);
     if (*unit == NULL)
         return fail(r->f, FAULT_INPUT, "\"%.*s\" is not a unit this program knows", (int)n, r->at);
     r->at += n;
@@ -245,9 +257,8 @@ static bool fits(struct reader *r, const struct unit *u, const struct unit *assu
         return true;
     if (want == DIM_NONE)
         return fail(r->f, FAULT_INPUT, "\"%s\": a number without a unit is expected", r->whole);
-    return fail(r->f, FAULT_INPUT, "\"%s\": %s is a %s; a %s is expected, for example in %s",
-                r->whole, u->name, dimension_words[u->dimension], dimension_words[want],
-                assumed->name);
+    return fail(r->f, FAULT_INPUT, "\"%s\": %s is %s; %s is expected, for example in %s", r->whole,
+                u->name, dimension_words[u->dimension], dimension_words[want], assumed->name);
 }
 
 bool quantity_parse(const char *s, const struct unit *assumed, double *value,
@@ -272,13 +283,13 @@ bool quantity_parse(const char *s, const struct unit *assumed, double *value,
     if (used == NULL && minus)
         total = -total;
     skip_blanks(&r);
-    if (unit != NULL && is_digit(*r.at)) { /* 1' 3 1/2", 12 lb 4 oz: the second unit is smaller */
+    if (unit != NULL && begins_amount(r)) { /* 1' 3 1/2", 12 lb 4 oz: the second unit is smaller */
         double second;
         const struct unit *smaller;
         if (!amount(&r, &second) || !unit_at(&r, &smaller))
             return false;
         if (smaller == NULL || smaller->dimension != unit->dimension ||
-            smaller->factor >= unit->factor || unit->offset != 0)
+            smaller->factor >= unit->factor || unit->dimension == DIM_TEMPERATURE)
             return fail(f, FAULT_INPUT,
                         "\"%s\" does not end with a smaller unit, as 12 lb 4 oz does", s);
         total += (minus ? -1 : 1) * unit_to_base(smaller, second);
@@ -288,7 +299,7 @@ bool quantity_parse(const char *s, const struct unit *assumed, double *value,
         return fail(f, FAULT_INPUT, "\"%s\": \"%s\" is left over after the quantity", s, r.at);
     if (!isfinite(total))
         return fail(f, FAULT_INPUT, "\"%s\" is too large a number", s);
-    *value = total;
+    *value = total + 0.0; /* never -0 */
     if (unit_out != NULL)
         *unit_out = unit;
     return true;
@@ -318,9 +329,8 @@ char *number_format(double value, int decimals, bool fixed, char *buf, size_t ro
 
 bool number_lead(const char *canonical, double *value)
 {
+    size_t n = strspn(canonical, "-+.0123456789eE"); /* no hexadecimal, no "nan" */
     char *end;
-    if (!(is_digit(canonical[0]) || canonical[0] == '-' || canonical[0] == '.'))
-        return false;
     *value = strtod(canonical, &end);
-    return end != canonical && isfinite(*value) && (*end == '\0' || *end == ' ');
+    return n > 0 && end == canonical + n && isfinite(*value) && (*end == '\0' || *end == ' ');
 }

@@ -5,6 +5,7 @@
 struct range {
     uint32_t first, last;
 };
+#include "base/fold_table.h"
 #include "base/width_table.h"
 
 int utf8_decode(const char *s, size_t n, uint32_t *cp)
@@ -211,81 +212,64 @@ bool utf8_plain(const char *s, bool lines)
     return true;
 }
 
-/* What a letter is without its marks, lower case; NULL: handled by rule or unchanged. One row for
- * each run of letters from `first`, one blank-separated word a letter, "." to drop it. */
-static const char latin1[] = "a a a a a a ae c e e e e i i i i d n o o o o o . o u u u u y th ss "
-                             "a a a a a a ae c e e e e i i i i d n o o o o o . o u u u u y th y ";
-static const char latin_a[] =
-    "a a a a a a c c c c c c c c d d d d e e e e e e e e e e g g g g g g g g h h h h i i i i i i i "
-    "i i i ij ij j j k k k l l l l l l l l l l n n n n n n n n n o o o o o o oe oe r r r r r r s s "
-    "s "
-    "s s s s s t t t t t t u u u u u u u u u u u u w w y y y z z z z z z s ";
-
-static void add_word(struct text *out, const char *words, uint32_t index)
-{
-    while (index-- > 0)
-        words = strchr(words, ' ') + 1;
-    size_t n = strcspn(words, " ");
-    if (*words != '.')
-        text_addn(out, words, n);
-}
-
+/* Alphabets whose capitals stand at a fixed distance; the rest is in the table. */
 static uint32_t lower(uint32_t cp)
 {
-    if (cp >= 0x391 && cp <= 0x3A9)
-        return cp + 0x20;
-    if (cp >= 0x410 && cp <= 0x42F)
+    if ((cp >= 0x391 && cp <= 0x3A9 && cp != 0x3A2) || (cp >= 0x410 && cp <= 0x42F))
         return cp + 0x20;
     if (cp >= 0x400 && cp <= 0x40F)
         return cp + 0x50;
-    if (cp >= 0x1E00 && cp <= 0x1EFF)
+    if ((cp >= 0x460 && cp <= 0x481) || (cp >= 0x48A && cp <= 0x4BF) ||
+        (cp >= 0x4D0 && cp <= 0x52F))
         return cp | 1;
     return cp;
 }
 
-/* Greek vowels with tonos, by their plain letter. */
-static uint32_t without_tonos(uint32_t cp)
+static void add_plain(struct text *out, uint32_t cp)
 {
-    static const uint32_t pairs[][2] = {
-        {0x386, 0x3B1}, {0x388, 0x3B5}, {0x389, 0x3B7}, {0x38A, 0x3B9}, {0x38C, 0x3BF},
-        {0x38E, 0x3C5}, {0x38F, 0x3C9}, {0x3AC, 0x3B1}, {0x3AD, 0x3B5}, {0x3AE, 0x3B7},
-        {0x3AF, 0x3B9}, {0x3CC, 0x3BF}, {0x3CD, 0x3C5}, {0x3CE, 0x3C9}, {0x3C2, 0x3C3},
-        {0x439, 0x438}, {0x451, 0x435},
-    };
-    for (size_t i = 0; i < sizeof pairs / sizeof *pairs; i++)
-        if (pairs[i][0] == cp)
-            return pairs[i][1];
-    return cp;
+    const size_t count = sizeof plain_letters / sizeof *plain_letters;
+    size_t low = 0, high = count;
+    while (low < high) {
+        size_t mid = (low + high) / 2;
+        if (cp > plain_letters[mid].last)
+            low = mid + 1;
+        else
+            high = mid;
+    }
+    if (low < count && cp >= plain_letters[low].first) {
+        text_add(out, plain_letters[low].plain);
+        return;
+    }
+    char bytes[4];
+    int used = utf8_encode(lower(cp), bytes);
+    text_addn(out, bytes, (size_t)used);
+}
+
+/* A character that is part of a word: not punctuation, not a sign, not one of many blanks. */
+static bool in_word(uint32_t cp)
+{
+    if (cp < 0x80)
+        return (cp >= '0' && cp <= '9') || (cp >= 'a' && cp <= 'z') || (cp >= 'A' && cp <= 'Z');
+    return cp >= 0xC0 && cp != 0xD7 && cp != 0xF7 && !(cp >= 0x2000 && cp <= 0x206F);
 }
 
 static void fold_one(struct text *out, uint32_t cp, bool *blank)
 {
-    bool letter = cp >= 0x80 ? (cp >= 0xC0 && cp != 0xD7 && cp != 0xF7 && cp != 0x2019 &&
-                                !(cp >= 0x2000 && cp <= 0x206F))
-                             : (cp >= '0' && cp <= '9') || (cp >= 'a' && cp <= 'z') ||
-                                   (cp >= 'A' && cp <= 'Z');
     if (cp == '\'' || cp == 0x2019) /* O'Hara is one word */
         return;
-    if (!letter) {
+    if (cp >= 0x300 && utf8_cp_width(cp) == 0) /* a mark on the letter before */
+        return;
+    if (!in_word(cp)) {
         *blank = true;
         return;
     }
-    if (cp >= 0x300 && utf8_cp_width(cp) == 0)
-        return;
     if (*blank && out->len > 0)
         text_addc(out, ' ');
     *blank = false;
-    if (cp < 0x80) {
+    if (cp < 0x80)
         text_addc(out, (char)(cp >= 'A' && cp <= 'Z' ? cp + 32 : cp));
-    } else if (cp >= 0xC0 && cp <= 0xFF) {
-        add_word(out, latin1, cp - 0xC0);
-    } else if (cp >= 0x100 && cp <= 0x17F) {
-        add_word(out, latin_a, cp - 0x100);
-    } else {
-        char bytes[4];
-        int used = utf8_encode(without_tonos(lower(cp)), bytes);
-        text_addn(out, bytes, (size_t)used);
-    }
+    else
+        add_plain(out, cp);
 }
 
 void utf8_fold(struct text *out, const char *s)
