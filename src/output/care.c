@@ -144,6 +144,17 @@ static void heading_once(struct maker *m, const char **heading)
     *heading = NULL;
 }
 
+static void put_line(struct maker *m, const struct handout_line *line)
+{
+    static const char box[] = "[ ] ";
+    if (*line->text == '\0')
+        sheet_add(m->sheet, SHEET_BLANK, "");
+    else if (text_starts(line->text, box))
+        sheet_add(m->sheet, SHEET_BOX, fill(m, line->text + sizeof box - 1));
+    else
+        sheet_add(m->sheet, line->bullet ? SHEET_BULLET : SHEET_TEXT, fill(m, line->text));
+}
+
 static void put_lines(struct maker *m, const struct handout_part *part)
 {
     const char *heading = part->heading;
@@ -152,10 +163,7 @@ static void put_lines(struct maker *m, const struct handout_part *part)
         if (!condition_holds(line->when, &m->facts, NULL))
             continue;
         heading_once(m, &heading);
-        if (*line->text == '\0')
-            sheet_add(m->sheet, SHEET_BLANK, "");
-        else
-            sheet_add(m->sheet, line->bullet ? SHEET_BULLET : SHEET_TEXT, fill(m, line->text));
+        put_line(m, line);
     }
 }
 

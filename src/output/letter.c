@@ -13,25 +13,33 @@ const char *letter_dog(const struct chart *c)
     return *name ? name : "the dog";
 }
 
-const char *letter_day(const struct chart *c)
+/* The day of the visit, else of the call. */
+static bool chart_day(const struct chart *c, day_number *day)
 {
     const char *at = c->visit.entity  ? record_text(&c->visit, ID_VISIT_DAY)
                      : c->call.entity ? record_text(&c->call, ID_CALL_AT)
                                       : "";
-    char buf[CLOCK_ROOM];
-    day_number day;
     const char *date = arena_strn(c->arena, at, strnlen(at, strlen("2026-11-24")));
-    if (!clock_parse_day(date, clock_day(c->now), &day, NULL))
-        return "";
-    return arena_str(c->arena, clock_long(day, buf));
+    return clock_parse_day(date, clock_day(c->now), day, NULL);
 }
 
+const char *letter_day(const struct chart *c)
+{
+    char buf[CLOCK_ROOM];
+    day_number day;
+    return chart_day(c, &day) ? arena_str(c->arena, clock_long(day, buf)) : "";
+}
+
+/* The number to ring comes first: what does not fit is cut at the end of a footer. */
 static const char *footer(const struct chart *c)
 {
     const struct practice *p = &c->cb->set->practice;
-    const char *day = letter_day(c);
-    return arena_printf(c->arena, "%s%s%s. In an emergency ring %s", letter_dog(c),
-                        *day ? ", " : "", day, *p->emergency_phone ? p->emergency_phone : p->phone);
+    char buf[CLOCK_ROOM];
+    day_number day;
+    return arena_printf(c->arena, "In an emergency ring %s. %s%s%s",
+                        *p->emergency_phone ? p->emergency_phone : p->phone, letter_dog(c),
+                        chart_day(c, &day) ? ", " : "",
+                        chart_day(c, &day) ? clock_iso_day(day, buf) : "");
 }
 
 struct sheet *letter_begin(const struct chart *c, const char *title)

@@ -146,6 +146,14 @@ static void keep_rows(struct layout *l, size_t from, enum sheet_line kind)
         l->rows[from - 1].keep = true;
 }
 
+static const char *plain_row(struct layout *l, const char *line)
+{
+    size_t n = utf8_fit(line, l->columns);
+    while (n > 0 && line[n - 1] == ' ')
+        n--;
+    return arena_strn(l->arena, line, n);
+}
+
 static void lay_part(struct layout *l, const struct part *p)
 {
     static const char *const leads[] = {
@@ -160,7 +168,7 @@ static void lay_part(struct layout *l, const struct part *p)
     char *rest = safe_text(l, p->text, true);
     for (char *line = strsep(&rest, "\n"); line; line = strsep(&rest, "\n")) {
         if (p->kind == SHEET_PLAIN) {
-            row_add(l, p->kind, arena_strn(l->arena, line, utf8_fit(line, l->columns)));
+            row_add(l, p->kind, plain_row(l, line));
         } else if (line[strspn(line, " ")] == '\0') {
             blank_add(l);
         } else {

@@ -1,5 +1,6 @@
 /* The visit for a colleague, and the referral note: every finding with who and when. */
 #include "base/arena.h"
+#include "base/clock.h"
 #include "base/text.h"
 #include "base/units.h"
 #include "casebook/deciding.h"
@@ -16,35 +17,53 @@
 /* ---- findings ----------------------------------------------------------------------------------
  */
 
+/* Conflicts, amendments, errors and changes say for themselves who wrote them and when. */
+static bool remarkable(const struct finding *f)
+{
+    return f->other_count > 0 || f->amended || f->in_error || *f->reason;
+}
+
+/* Under a heading that says who and when, only another person or another day is said again. */
+static bool same_hand(const struct finding *f, const struct finding *headed)
+{
+    return headed && !remarkable(f) && strcmp(f->author, headed->author) == 0 &&
+           clock_day(f->claimed_at) == clock_day(headed->claimed_at);
+}
+
 static void put_finding(const struct chart *c, struct sheet *s, const char *label,
-                        const struct item *item, const struct finding *f)
+                        const struct item *item, const struct finding *f,
+                        const struct finding *headed)
 {
     struct text line;
     text_init(&line, 64 * 1024);
-    text_addf(&line, "%s: ", label);
+    size_t n = strlen(label);
+    text_addf(&line, "%s%s%s ", f->other_count > 0 ? "CONFLICT " : "", label,
+              n > 0 && label[n - 1] == '?' ? "" : ":");
     if (f->in_error && f->other_count == 0)
         text_add(&line, "entered in error");
     else
         text_add(&line, letter_answer(c, item, f));
-    text_addf(&line, "  [%s%s]", letter_who(c, f), f->amended ? ", amended after signing" : "");
+    if (!same_hand(f, headed))
+        text_addf(&line, "  [%s%s]", letter_who(c, f), f->amended ? ", amended after signing" : "");
     if (*f->reason)
         text_addf(&line, " because: %s", f->reason);
-    sheet_addf(s, SHEET_BULLET, "%s%s", f->other_count > 0 ? "CONFLICT " : "", line.s);
+    sheet_add(s, SHEET_BULLET, line.s);
     text_free(&line);
 }
 
 static void put_form(const struct chart *c, struct sheet *s, const struct form *form)
 {
     const struct record *r = letter_record(c, form);
-    bool headed = false;
+    const struct finding *headed = NULL;
     for (size_t i = 0; r && i < form->item_count; i++) {
         const struct finding *f = record_find(r, form->items[i].id);
         if (f == NULL)
             continue;
-        if (!headed)
-            sheet_add(s, SHEET_HEADING, form->title);
-        headed = true;
-        put_finding(c, s, form->items[i].label, &form->items[i], f);
+        if (!headed) {
+            headed = f;
+            sheet_addf(s, SHEET_HEADING, "%s  [%s]", form->title, letter_who(c, f));
+        }
+        put_finding(c, s, form->items[i].label, &form->items[i], f, headed);
     }
 }
 
@@ -76,25 +95,36 @@ static bool has_section(const struct chart *c, const char *item)
             template_measure(c->cb->set, arena_strn(c->arena, item, (size_t)(dot - item))) != NULL);
 }
 
-static bool remarkable(const struct finding *f)
+/* Findings that the program itself writes, in words. */
+static const char *label_of(const char *item)
 {
-    return f->other_count > 0 || f->amended || f->in_error || *f->reason;
+    static const struct {
+        const char *item, *label;
+    } labels[] = {{ID_CALL_AT, "Taken at"},
+                  {ID_OUTCOME, "Outcome"},
+                  {ID_CALL_OVERRIDE, "Booked in spite of an emergency, because"},
+                  {ID_REVIEW_DUE, "Review due"}};
+    for (size_t i = 0; i < sizeof labels / sizeof labels[0]; i++)
+        if (strcmp(labels[i].item, item) == 0)
+            return labels[i].label;
+    return item;
 }
 
 /* What no form of this practice asks for now (older forms, a colleague's), and of what has a
  * section of its own whatever a section does not say: conflicts, amendments, reasons. */
 static void put_others(const struct chart *c, struct sheet *s, const struct record *r)
 {
-    bool headed = false;
+    const struct finding *headed = NULL;
     for (size_t i = 0; r->entity && i < r->count; i++) {
         const struct finding *f = &r->findings[i];
         if (structural(f->item) || template_item(c->cb->set, f->item) ||
             (has_section(c, f->item) && !remarkable(f)))
             continue;
-        if (!headed)
-            sheet_addf(s, SHEET_HEADING, "Also recorded: %s", r->kind);
-        headed = true;
-        put_finding(c, s, f->item, NULL, f);
+        if (!headed) {
+            headed = f;
+            sheet_addf(s, SHEET_HEADING, "Also recorded: %s  [%s]", r->kind, letter_who(c, f));
+        }
+        put_finding(c, s, label_of(f->item), NULL, f, headed);
     }
 }
 
@@ -203,14 +233,37 @@ static void put_support(const struct chart *c, struct sheet *s)
 static const char *fit_remark(const struct fitting *fit, size_t i)
 {
     const struct fit_row *row = &fit->rows[i];
-    if (row->refused)
-        return row->why;
     return i == fit->chosen     ? "chosen"
            : row->tip_short     ? "tips on the ramp"
            : row->grip_short    ? "slips on the ramp"
            : row->over_relief   ? "over the ceiling"
            : i == fit->proposed ? "proposed"
                                 : "";
+}
+
+static void put_fit_row(const struct fitting *fit, size_t i, struct sheet *s)
+{
+    enum { COLUMNS = 6 };
+    const struct fit_row *row = &fit->rows[i];
+    const struct balance_out *b = &row->out;
+    const struct {
+        double value;
+        int decimals;
+    } columns[COLUMNS] = {
+        {row->axle_mm, 0},          {b->fore_load_n / STANDARD_GRAVITY, 1},
+        {100 * b->relief, 0},       {b->bar_load_n / STANDARD_GRAVITY, 1},
+        {b->traction_limit_deg, 0}, {b->uphill_limit_deg, 0},
+    };
+    struct text line;
+    char number[32];
+    text_init(&line, 200);
+    for (size_t k = 0; k < (row->refused ? 1 : COLUMNS); k++)
+        text_addf(
+            &line, "%10s",
+            number_format(columns[k].value, columns[k].decimals, true, number, sizeof number));
+    text_addf(&line, "  %s", row->refused ? row->why : fit_remark(fit, i));
+    sheet_add(s, SHEET_PLAIN, line.s);
+    text_free(&line);
 }
 
 static void put_fit(const struct chart *c, struct sheet *s)
@@ -220,23 +273,16 @@ static void put_fit(const struct chart *c, struct sheet *s)
     if (fit.frame == NULL || fit.count == 0)
         return;
     sheet_addf(s, SHEET_HEADING, "Fit: %s", fit.frame->label);
-    sheet_addf(s, SHEET_TEXT,
-               "Worked out before the frame exists; share on the fore feet: %s. Forward-set wheels "
-               "unload the shoulders and cost grip and tip margin.",
-               fit.fore_share_from);
-    sheet_addf(s, SHEET_PLAIN, "%8s %9s %8s %9s %9s %9s", "axle mm", "fore kg", "relief %",
+    sheet_addf(
+        s, SHEET_TEXT,
+        "Worked out before the frame exists; share on the fore feet: %s. Forward-set wheels "
+        "unload the shoulders and cost grip and tip margin. Bar: + presses on the shoulders, "
+        "- lifts.",
+        fit.fore_share_from);
+    sheet_addf(s, SHEET_PLAIN, "%10s%10s%10s%10s%10s%10s", "axle mm", "fore kg", "relief %",
                "bar kg", "grips deg", "tips deg");
-    for (size_t i = 0; i < fit.count; i++) {
-        const struct balance_out *b = &fit.rows[i].out;
-        if (fit.rows[i].refused)
-            sheet_addf(s, SHEET_PLAIN, "%8.0f %s", fit.rows[i].axle_mm, fit_remark(&fit, i));
-        else
-            sheet_addf(s, SHEET_PLAIN, "%8.0f %9.1f %8.0f %9.1f %9.0f %9.0f  %s",
-                       fit.rows[i].axle_mm, b->fore_load_n / STANDARD_GRAVITY, 100 * b->relief,
-                       b->bar_load_n / STANDARD_GRAVITY, b->traction_limit_deg, b->uphill_limit_deg,
-                       fit_remark(&fit, i));
-    }
-    sheet_add(s, SHEET_TEXT, "Bar: + presses on the shoulders, - lifts.");
+    for (size_t i = 0; i < fit.count; i++)
+        put_fit_row(&fit, i, s);
 }
 
 static void put_teaching(const struct chart *c, struct sheet *s)

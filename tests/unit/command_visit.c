@@ -299,7 +299,7 @@ static void a_question_of_the_practice_reaches_record_and_sheet(void **state)
     done(amble("caregiver Ann Petrie\ndog Biscuit\nvisit 24 Nov\nfavourite_walk = the ca\u00f1on\n",
                "enter", NULL));
     done(amble("", "show", "Biscuit", NULL));
-    has(last.out, "Favourite walk: the ca\u00f1on  [MK");
+    has(last.out, "Favourite walk: the ca\u00f1on\n");
     done(amble("", "show", "Biscuit", "--json", NULL));
     has(last.out, "\"label\": \"Favourite walk\"");
     done(amble("", "sheet", "Biscuit", NULL));
@@ -340,6 +340,7 @@ static void printing_goes_through_lp(void **state)
     done(amble("", "print", "Biscuit", "--to", "hall", NULL));
     has(last.out, "sent to queue hall: ");
     has(slurp("argv"), "-d hall -t ");
+    has(slurp("job"), "In an emergency ring 01632 960155. Biscuit, 2026-11-24 ");
     has(slurp("job"), "page 1 of ");
     has(slurp("job"), "\f");
     done(amble("", "print", "Biscuit", "--preview", NULL));
