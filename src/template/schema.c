@@ -485,24 +485,3 @@ void schema_read(struct loading *l, const struct schema *s, const struct node *n
     if (s->finish != NULL)
         s->finish(l, n, owner);
 }
-
-/* ---- for the manual ----------------------------------------------------------------------- */
-
-void schema_manual(const struct schema *s, struct text *out)
-{
-    text_addf(out, ".Bl -tag -width Ds -compact\n");
-    for (size_t i = 0; i < s->field_count; i++) {
-        const struct field *f = &s->fields[i];
-        text_addf(out, ".It Ic %s%s\n", f->key, f->required ? " Pq required" : "");
-        if (f->type == FIELD_WORD) {
-            for (const struct word *w = f->words; w->name != NULL; w++)
-                text_addf(out, "%s%s", w == f->words ? "one of " : ", ", w->name);
-        } else {
-            text_add(out, field_type_told(f->type));
-            if (f->low < f->high)
-                text_addf(out, " from %g to %g", f->low, f->high);
-        }
-        text_addf(out, ":\n%s.\n", f->help);
-    }
-    text_add(out, ".El\n");
-}

@@ -9,7 +9,7 @@
 /* Type: id in C, what the manual and the messages call it. */
 #define FIELD_TYPES(X)                                                                             \
     X(ID, "a name of small letters, digits and _")                                                 \
-    X(DOTTED, "a name of small letters, digits, _ and .")                                          \
+    X(DOTTED, "a name of small letters, digits, dots and _")                                       \
     X(LINE, "one line of text")                                                                    \
     X(TEXT, "text")                                                                                \
     X(YESNO, "yes or no")                                                                          \
@@ -84,9 +84,5 @@ const char *field_type_told(enum field_type t);
 
 /* Fill `owner` from `n`. What is wrong goes to l->complaints. */
 void schema_read(struct loading *l, const struct schema *s, const struct node *n, void *owner);
-
-/* The keys of a schema as rows of an mdoc list, for the manual. */
-struct text;
-void schema_manual(const struct schema *s, struct text *out);
 
 #endif
