@@ -53,8 +53,9 @@ int say_bytes(const struct run *run, const char *bytes, size_t n);
 
 /* Open journal and templates, telling what is wrong. False: return COMMAND_FAILED. */
 bool run_open(struct run *run, enum journal_mode mode);
-/* The record somebody means: an id, the start of one (4 characters or more) that no other has, or
- * the name of a dog that no other dog has. In run->arena. */
+/* The record somebody means: the name of a dog that no other dog has, an id, the start of one (4
+ * characters or more) that no other has, or the dog's name in a call not booked yet. In run->arena.
+ */
 bool run_resolve(struct run *run, const char *said, const char **entity, struct fault *f);
 /* The chart of the record somebody means. */
 bool run_chart(struct run *run, const char *said, struct chart *out, struct fault *f);

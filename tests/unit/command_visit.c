@@ -168,7 +168,7 @@ static void what_was_entered_is_shown(void **state)
     has_not(last.out, "\x1b");
     done(amble("", "show", "biscuit", NULL));
     assert_int_equal(amble("", "show", "Rex", NULL), COMMAND_FAILED);
-    has(last.err, "no record is called \"Rex\"");
+    has(last.err, "no dog is called \"Rex\"");
 }
 
 static json_t *parsed(void)
@@ -246,7 +246,7 @@ static void two_dogs_of_one_name_are_not_guessed(void **state)
     enter_visit();
     done(amble("caregiver Bob Ash\ndog Biscuit\ndog.breed = Boxer\n", "enter", NULL));
     assert_int_equal(amble("", "show", "Biscuit", NULL), COMMAND_FAILED);
-    has(last.err, "2 dogs are called \"Biscuit\"");
+    has(last.err, "more than one record is meant by \"Biscuit\": ");
 }
 
 static void a_wrong_line_keeps_everything_out(void **state)
@@ -366,6 +366,8 @@ static void a_red_flag_makes_a_referral(void **state)
     has(last.out, "Call: emergency");
     has(last.out, "A veterinarian decides");
     json_decref(root);
+    done(amble("", "referral", "rex", "--ascii", NULL)); /* known from the call only */
+    has(last.out, "Call: emergency");
     done(amble("", "today", NULL));
     has(last.out, "Rex");
     done(amble("", "today", "--json", NULL));
