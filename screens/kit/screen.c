@@ -57,13 +57,14 @@ void app_fault(struct app *a, const struct fault *f)
 static void draw_context(const struct screen *s)
 {
     int columns = term_columns();
-    int name = draw_width(s->class->name);
+    const char *title = s->title ? s->title : s->class->name;
+    int name = draw_width(title);
     int used = 1 + draw_text(0, 1, columns - name - 4, LOOK_BAR, s->subject);
     int middle = (columns - draw_width(s->middle)) / 2;
     if (middle < used + 3)
         middle = used + 3;
     draw_text(0, middle, columns - name - 3 - middle, LOOK_PLAIN, s->middle);
-    draw_right(0, columns - 1, name, LOOK_BAR, s->class->name);
+    draw_right(0, columns - 1, name, LOOK_BAR, title);
 }
 
 /* The message stands on the row above the keys and grows upwards when it is long. */
@@ -240,19 +241,16 @@ static void dispatch(struct app *a, const struct press *p)
         common_press(a, p);
 }
 
-void app_run(struct app *a)
+/* Draw, wait, dispatch, while more than `floor` screens are open. */
+static void run(struct app *a, int floor)
 {
     long long draft_due = -1;
-    if (!term_utf8() && !*a->message)
-        app_say(a, LOOK_WARN,
-                "This terminal is set to plain ASCII: other letters are kept, and "
-                "shown as ?");
-    while (!a->quit && a->depth > 0) {
+    while (!a->quit && a->depth > floor) {
         app_draw(a);
         draw_end();
         long long left = draft_due < 0 ? -1 : draft_due - now_ms();
-        struct press p = left == -1 ? term_press(-1) : term_press(left > 0 ? (int)left : 0);
-        if (p.kind == PRESS_END)
+        struct press p = draft_due < 0 ? term_press(-1) : term_press(left > 0 ? (int)left : 0);
+        if (p.kind == PRESS_END) /* told again to whoever waits next */
             break;
         if (p.kind != PRESS_NONE)
             dispatch(a, &p);
@@ -264,6 +262,20 @@ void app_run(struct app *a)
         }
     }
     app_save_drafts(a);
+}
+
+void screen_run_top(struct app *a)
+{
+    run(a, a->depth - 1);
+}
+
+void app_run(struct app *a)
+{
+    if (!term_utf8() && !*a->message)
+        app_say(a, LOOK_WARN,
+                "This terminal is set to plain ASCII: other letters are kept, and "
+                "shown as ?");
+    run(a, 0);
     while (a->depth > 0)
         close_top(a);
 }

@@ -1,0 +1,386 @@
+/* How a form looks: rows of mark, label and field, and the words about the focused one below, or
+ * beside it where there is room. */
+#include "base/utf8.h"
+#include "screens/kit/form_inside.h"
+
+#include <string.h>
+
+enum {
+    LABEL_COLUMN = 3, /* behind the focus and the mark */
+    GAP = 2,
+    LEAST_LABEL = 12,
+    LEAST_FIELD = 30,
+    YESNO_WIDTH = 22,
+    NOTE_ROWS = 6, /* while it is written */
+    NOTE_ROWS_AT_REST = 3,
+    WORDS_ROWS = 3,    /* a blank, the help, the source */
+    BESIDE_FROM = 112, /* columns from which the words stand beside */
+    MAIN_MOST = 88,
+};
+
+enum line_kind { LINE_TITLE, LINE_INTRO, LINE_HEADING, LINE_FIELD };
+struct line {
+    enum line_kind kind;
+    size_t field;
+    const char *text; /* of a heading */
+    int start, height;
+};
+struct page {
+    struct form_view *v;
+    struct line *lines;
+    size_t count, room;
+    int total;                 /* rows all lines take */
+    int row, col, rows, width; /* of the questions */
+    int label_width, field_col, field_width;
+};
+
+static int wrapped_rows(const char *text, int width)
+{
+    int rows = 0;
+    for (size_t at = 0; text[at]; rows++)
+        draw_break(text, at, width, &at);
+    return rows > 0 ? rows : 1;
+}
+
+/* ---- layout -------------------------------------------------------------------------------------
+ */
+
+static void set_columns(struct page *p)
+{
+    int widest = LEAST_LABEL;
+    bool only_yesno = true;
+    for (size_t i = 0; i < p->v->count; i++) {
+        const struct field *field = &p->v->fields[i];
+        if (!field->shown)
+            continue;
+        int w = draw_width(field->item->label);
+        widest = w > widest ? w : widest;
+        only_yesno = only_yesno && field->item->kind == ITEM_YESNO;
+    }
+    int most = p->width - LABEL_COLUMN - GAP - (only_yesno ? YESNO_WIDTH : LEAST_FIELD);
+    if (most < LEAST_LABEL)
+        most = LEAST_LABEL;
+    p->label_width = widest < most ? widest : most;
+    int from = LABEL_COLUMN + p->label_width + GAP;
+    p->field_col = p->col + from;
+    p->field_width = p->width > from ? p->width - from : 1;
+    p->v->field_width = p->field_width;
+}
+
+static const char *shown_answer(const struct page *p, const struct field *field)
+{
+    if (field->pending)
+        return field->pending;
+    return answer_show(p->v->chart->cb->set, field->item, form_answer(p->v, field), p->v->paper);
+}
+
+static int note_rows(const struct page *p, const struct field *field, bool focus)
+{
+    int rows = focus ? editor_lines(&p->v->editor, p->field_width)
+                     : wrapped_rows(shown_answer(p, field), p->field_width - 1);
+    int most = focus ? NOTE_ROWS : NOTE_ROWS_AT_REST;
+    if (focus && rows < 2)
+        rows = 2; /* an invitation to write */
+    return rows < most ? rows : most;
+}
+
+static int field_rows(const struct page *p, const struct field *field, bool focus)
+{
+    int rows = field->item->kind == ITEM_NOTE ? note_rows(p, field, focus) : 1;
+    const struct finding *found = form_finding(p->v, field);
+    rows += found ? (int)found->other_count : 0;
+    int label = wrapped_rows(field->item->label, p->label_width);
+    return rows > label ? rows : label;
+}
+
+static struct line *add_line(struct page *p, enum line_kind kind, size_t field, int height, int gap)
+{
+    p->lines = arena_grow(p->v->paper, p->lines, p->count, &p->room, sizeof *p->lines);
+    if (p->count > 0)
+        p->total += gap;
+    p->lines[p->count++] =
+        (struct line){.kind = kind, .field = field, .start = p->total, .height = height};
+    p->total += height;
+    return &p->lines[p->count - 1];
+}
+
+static void add_lines(struct page *p)
+{
+    const struct form_view *v = p->v;
+    const struct form *last = NULL;
+    const char *heading = "";
+    bool several = v->count > 0 && v->fields[0].form != v->fields[v->count - 1].form;
+    for (size_t i = 0; i < v->count; i++) {
+        const struct field *field = &v->fields[i];
+        if (*field->item->heading)
+            heading = field->item->heading; /* also of a hidden first question of its group */
+        if (!field->shown)
+            continue;
+        if (several && field->form != last) {
+            add_line(p, LINE_TITLE, i, 1, 1);
+            if (*field->form->intro)
+                add_line(p, LINE_INTRO, i, wrapped_rows(field->form->intro, p->width - 4), 0);
+        }
+        last = field->form;
+        if (*heading)
+            add_line(p, LINE_HEADING, i, 1, 1)->text = heading;
+        heading = "";
+        add_line(p, LINE_FIELD, i, field_rows(p, field, i == v->at), 0);
+    }
+}
+
+/* Scroll as little as needed to have the focused field in view, with the heading it may have. */
+static void scroll(struct page *p)
+{
+    struct form_view *v = p->v;
+    for (size_t i = 0; i < p->count; i++) {
+        const struct line *l = &p->lines[i];
+        if (l->kind != LINE_FIELD || l->field != v->at)
+            continue;
+        int from = l->start;
+        for (size_t k = i; k > 0 && p->lines[k - 1].kind != LINE_FIELD; k--)
+            from = p->lines[k - 1].start;
+        if (v->top + p->rows < l->start + l->height)
+            v->top = l->start + l->height - p->rows;
+        if (v->top > from)
+            v->top = from;
+    }
+    if (v->top + p->rows > p->total)
+        v->top = p->total - p->rows;
+    if (v->top < 0)
+        v->top = 0;
+}
+
+/* ---- fields
+ * ----------------------------------------------------------------------------------------- */
+
+/* The three answers side by side; brackets mark the one given, not colour. */
+static void draw_yesno(const struct page *p, const struct field *field, int row, bool focus)
+{
+    static const struct {
+        const char *canonical, *words;
+    } answers[] = {{"yes", "yes"}, {"no", "no"}, {"unknown", "not known"}};
+    const char *given = form_answer(p->v, field);
+    int col = p->field_col;
+    if (focus)
+        draw_cursor(row, col + 1);
+    for (size_t i = 0; i < sizeof answers / sizeof *answers; i++) {
+        bool this = strcmp(answers[i].canonical, given) == 0;
+        enum look look = this ? LOOK_STRONG : focus ? LOOK_PLAIN : LOOK_DIM;
+        if (focus && this)
+            draw_cursor(row, col + 1);
+        col += draw_textf(row, col, p->field_col + p->field_width - col, look, "%s%s%s ",
+                          this ? "[" : " ", answers[i].words, this ? "]" : " ");
+    }
+}
+
+static size_t choice_index(const struct page *p, const struct field *field, bool focus)
+{
+    const char *id = form_answer(p->v, field);
+    if (focus && p->v->pick >= 0)
+        return (size_t)p->v->pick;
+    for (size_t i = 0; i < field->item->choice_count; i++)
+        if (strcmp(field->item->choices[i].id, id) == 0)
+            return i;
+    return field->item->choice_count;
+}
+
+static void draw_choice(const struct page *p, const struct field *field, int row, bool focus)
+{
+    const struct item *item = field->item;
+    size_t at = choice_index(p, field, focus);
+    const char *label = at < item->choice_count ? item->choices[at].label : shown_answer(p, field);
+    if (!focus) {
+        draw_text(row, p->field_col, p->field_width, LOOK_PLAIN, label);
+        return;
+    }
+    const char *place = at < item->choice_count
+                            ? arena_printf(p->v->paper, "%zu of %zu", at + 1, item->choice_count)
+                            : arena_printf(p->v->paper, "%zu choices", item->choice_count);
+    int side = draw_width(place) + 2, width = p->field_width - side;
+    draw_fill(row, p->field_col, width, LOOK_FIELD);
+    draw_text(row, p->field_col, width, LOOK_FIELD, label);
+    draw_right(row, p->field_col + p->field_width, side, LOOK_DIM, place);
+    int typed = utf8_width(p->v->typed);
+    draw_cursor(row, p->field_col + (typed < width ? typed : width - 1));
+}
+
+static void draw_many(const struct page *p, const struct field *field, int row, bool focus)
+{
+    const char *shown = shown_answer(p, field);
+    if (!focus) {
+        draw_text(row, p->field_col, p->field_width, LOOK_PLAIN, shown);
+        return;
+    }
+    if (!*shown)
+        shown = arena_printf(p->v->paper, "any of %zu: Space", field->item->choice_count);
+    draw_fill(row, p->field_col, p->field_width, LOOK_FIELD);
+    draw_text(row, p->field_col, p->field_width, LOOK_FIELD, shown);
+    draw_cursor(row, p->field_col);
+}
+
+static void draw_text_field(const struct page *p, const struct field *field, int row, int rows,
+                            bool focus)
+{
+    bool note = field->item->kind == ITEM_NOTE;
+    const struct finding *found = form_finding(p->v, field);
+    if (focus && note)
+        editor_draw_lines(&p->v->editor, row, p->field_col, p->field_width, rows, true);
+    else if (focus)
+        editor_draw(&p->v->editor, row, p->field_col, p->field_width, true);
+    else if (!field->pending && found && found->in_error)
+        draw_text(row, p->field_col, p->field_width, LOOK_DIM, "entered in error");
+    else if (note)
+        draw_wrapped(row, p->field_col, p->field_width - 1, rows, LOOK_PLAIN,
+                     shown_answer(p, field));
+    else
+        draw_text(row, p->field_col, p->field_width, LOOK_PLAIN, shown_answer(p, field));
+}
+
+static void draw_field(const struct page *p, const struct field *field, int row, bool focus)
+{
+    int rows = field->item->kind == ITEM_NOTE ? note_rows(p, field, focus) : 1;
+    if (field->item->kind == ITEM_YESNO)
+        draw_yesno(p, field, row, focus);
+    else if (field->item->kind == ITEM_CHOICE)
+        draw_choice(p, field, row, focus);
+    else if (field->item->kind == ITEM_MANY)
+        draw_many(p, field, row, focus);
+    else
+        draw_text_field(p, field, row, rows, focus);
+    const struct finding *found = form_finding(p->v, field);
+    for (size_t i = 0; found && i < found->other_count; i++) {
+        const char *other = *found->others[i] ? answer_show(p->v->chart->cb->set, field->item,
+                                                            found->others[i], p->v->paper)
+                                              : "entered in error";
+        draw_textf(row + rows + (int)i, p->field_col, p->field_width, LOOK_WARN, "or %s", other);
+    }
+}
+
+static const char *mark_of(const struct form_view *v, const struct field *field)
+{
+    if (field->pending)
+        return "!";
+    if (form_in_conflict(v, field))
+        return "#";
+    return field->required && !*form_answer(v, field) ? "*" : " ";
+}
+
+static void draw_line(const struct page *p, const struct line *l)
+{
+    const struct field *field = &p->v->fields[l->field];
+    bool focus = l->field == p->v->at;
+    int row = p->row + l->start - p->v->top;
+    switch (l->kind) {
+    case LINE_TITLE:
+        draw_text(row, p->col + 1, p->width - 1, LOOK_STRONG, field->form->title);
+        break;
+    case LINE_INTRO:
+        draw_wrapped(row, p->col + LABEL_COLUMN, p->width - 4, l->height, LOOK_DIM,
+                     field->form->intro);
+        break;
+    case LINE_HEADING:
+        draw_text(row, p->col + 1, p->width - 1, LOOK_STRONG, l->text);
+        break;
+    case LINE_FIELD:
+        draw_text(row, p->col, 1, LOOK_STRONG, focus ? ">" : " ");
+        draw_text(row, p->col + 1, 1, LOOK_WARN, mark_of(p->v, field));
+        draw_wrapped(row, p->col + LABEL_COLUMN, p->label_width, l->height,
+                     focus ? LOOK_STRONG : LOOK_PLAIN, field->item->label);
+        draw_field(p, field, row, focus);
+        break;
+    }
+}
+
+/* ---- the words about the focused field
+ * ----------------------------------------------------------------- */
+
+static const char *words_for(const struct page *p, const struct field *field, enum look *look)
+{
+    *look = LOOK_WARN;
+    if (field->pending)
+        return arena_printf(p->v->paper, "! %s", field->why);
+    if (form_in_conflict(p->v, field))
+        return "# two answers, written apart: Enter chooses which one stands, F2 shows who wrote";
+    *look = LOOK_PLAIN;
+    size_t at = choice_index(p, field, true);
+    if (field->item->kind == ITEM_CHOICE && at < field->item->choice_count &&
+        *field->item->choices[at].help)
+        return field->item->choices[at].help;
+    return field->item->help;
+}
+
+static const char *source_of(const struct page *p, const struct field *field)
+{
+    return *field->item->source ? arena_printf(p->v->paper, "source: %s", field->item->source) : "";
+}
+
+static void draw_words_below(const struct page *p, const struct field *field, int row)
+{
+    enum look look;
+    const char *words = words_for(p, field, &look);
+    int used =
+        *words ? draw_wrapped(row, p->col + LABEL_COLUMN, p->width - LABEL_COLUMN, 2, look, words)
+               : 0;
+    if (used < 2)
+        draw_text(row + used, p->col + LABEL_COLUMN, p->width - LABEL_COLUMN, LOOK_DIM,
+                  source_of(p, field));
+}
+
+/* With room beside: the whole help, every choice with its number, the source. */
+static void draw_words_beside(const struct page *p, const struct field *field, int col, int width)
+{
+    int row = p->row, last = p->row + p->rows;
+    enum look look;
+    const struct item *item = field->item;
+    row += draw_wrapped(row, col, width, 3, LOOK_STRONG, item->label) + 1;
+    const char *words = words_for(p, field, &look);
+    row += draw_wrapped(row, col, width, 6, look, words) + (*words != '\0');
+    for (size_t i = 0; i < item->choice_count && row < last - 2; i++) {
+        draw_textf(row, col, 4, LOOK_DIM, "%2zu", i + 1);
+        row += draw_wrapped(row, col + 4, width - 4, 2, LOOK_PLAIN, item->choices[i].label);
+    }
+    row += item->choice_count > 0;
+    if (row < last)
+        draw_wrapped(row, col, width, last - row, LOOK_DIM, source_of(p, field));
+}
+
+static void tell_more(const struct page *p)
+{
+    int hidden = p->total - p->v->top - p->rows;
+    if (hidden > 0)
+        draw_right(p->row + p->rows, p->col + p->width, 20, LOOK_DIM, "more below");
+}
+
+void form_view_draw(struct form_view *v, int row, int col, int rows, int width)
+{
+    arena_reset(v->paper);
+    bool beside = width >= BESIDE_FROM;
+    int main_width = beside ? MAIN_MOST : width;
+    if (main_width > width - LEAST_FIELD && beside)
+        main_width = width - LEAST_FIELD;
+    struct page p = {.v = v,
+                     .row = row,
+                     .col = col,
+                     .rows = rows - (beside ? 1 : WORDS_ROWS),
+                     .width = main_width};
+    if (p.rows < 1)
+        p.rows = 1;
+    draw_cursor(row, col);
+    set_columns(&p);
+    add_lines(&p);
+    scroll(&p);
+    for (size_t i = 0; i < p.count; i++) {
+        const struct line *l = &p.lines[i];
+        if (l->start >= v->top && l->start + l->height <= v->top + p.rows)
+            draw_line(&p, l);
+    }
+    const struct field *field = form_focused(v);
+    if (!field)
+        draw_text(row, col + LABEL_COLUMN, width, LOOK_DIM, "Nothing is asked here now");
+    else if (beside)
+        draw_words_beside(&p, field, col + main_width + GAP, width - main_width - GAP);
+    else
+        draw_words_below(&p, field, row + p.rows + 1);
+    tell_more(&p);
+}
