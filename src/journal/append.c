@@ -48,8 +48,7 @@ static bool edit_check(const struct edit *e, struct fault *f)
     return fail(f, FAULT_INPUT, "no such kind of entry: %d", (int)e->kind);
 }
 
-/* ---- what is replaced
- * ---------------------------------------------------------------------------- */
+/* ---- what is replaced ------------------------------------------------------------------------ */
 
 static int far_id_order(const void *a, const void *b)
 {
@@ -118,7 +117,7 @@ static bool edit_read(struct journal *j, struct arena *a, const struct edit *e,
                               .value = e->value ? e->value : "",
                               .reason = e->reason ? e->reason : "",
                               .has_author = e->author && e->author[0]};
-    if (!edit_check(e, f) || !uuid_need(e->entity, out->entity, "record", f) ||
+    if (!uuid_need(e->entity, out->entity, "record", f) ||
         (out->has_author && !uuid_need(e->author, out->author, "practitioner", f)))
         return false;
     if (!entity_kind(j, out->entity, kind))
@@ -128,8 +127,7 @@ static bool edit_read(struct journal *j, struct arena *a, const struct edit *e,
     return replaces_read(j, a, e, out, f);
 }
 
-/* ---- writing
- * ------------------------------------------------------------------------------------------ */
+/* ---- writing --------------------------------------------------------------------------------- */
 
 static bool next_in_chain(struct journal *j, struct far_entry *x, struct fault *f)
 {
@@ -176,6 +174,15 @@ static struct entry_id own_id(const struct journal *j, uint64_t number)
     return (struct entry_id){.device = (uint32_t)j->self, .number = number};
 }
 
+/* Remember what failed: see arrived_before. */
+static void tried_keep(struct journal *j, const uint8_t edit[HASH_BYTES], const struct far_entry *x)
+{
+    j->tried = !j->batch;
+    j->tried_id = row_id(j->self, x->id.number);
+    memcpy(j->tried_edit, edit, HASH_BYTES);
+    memcpy(j->tried_hash, x->hash, HASH_BYTES);
+}
+
 static bool append(struct journal *j, struct far_entry *x, struct entry_id *out, struct fault *f)
 {
     uint8_t edit[HASH_BYTES];
@@ -183,16 +190,15 @@ static bool append(struct journal *j, struct far_entry *x, struct entry_id *out,
     if (arrived_before(j, edit)) {
         j->tried = false;
         *out = own_id(j, (uint64_t)(j->tried_id & NUMBER_MAX));
+        change_refuse(j);
         return true;
     }
-    if (!change_begin(j, f))
+    if (!next_in_chain(j, x, f)) {
+        change_refuse(j);
         return false;
-    bool numbered = next_in_chain(j, x, f);
-    if (!change_end(j, numbered && write_entry(j, x, f), f)) {
-        j->tried = numbered && !j->batch;
-        j->tried_id = row_id(j->self, x->id.number);
-        memcpy(j->tried_edit, edit, HASH_BYTES);
-        memcpy(j->tried_hash, x->hash, HASH_BYTES);
+    }
+    if (!change_end(j, write_entry(j, x, f), f)) {
+        tried_keep(j, edit, x);
         return false;
     }
     j->tried = false;
@@ -207,10 +213,14 @@ bool journal_append(struct journal *j, const struct edit *e, struct entry_id *ou
 {
     struct far_entry x;
     struct entry_id id;
-    if (!writable(j, f))
+    if (!writable(j, f) || !edit_check(e, f) || !change_begin(j, f))
         return false;
     struct arena *a = arena_new();
-    bool ok = edit_read(j, a, e, &x, f) && append(j, &x, out ? out : &id, f);
+    bool ok = edit_read(j, a, e, &x, f);
+    if (ok)
+        ok = append(j, &x, out ? out : &id, f);
+    else
+        change_refuse(j);
     arena_free(a);
     return ok;
 }

@@ -168,8 +168,7 @@ bool journal_entries(struct journal *j, const uint8_t device[UUID_BYTES], uint64
     return r.ok;
 }
 
-/* ---- what is held
- * --------------------------------------------------------------------------------- */
+/* ---- what is held ---------------------------------------------------------------------------- */
 
 bool journal_vector(struct journal *j, struct arena *a, const struct device_state **out,
                     size_t *count, struct fault *f)

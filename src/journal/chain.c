@@ -65,8 +65,7 @@ void chain_hash(const struct far_entry *e, const uint8_t before[HASH_BYTES],
     crypto_generichash_final(&h, out, HASH_BYTES);
 }
 
-/* ---- verifying
- * ----------------------------------------------------------------------------------- */
+/* ---- verifying ------------------------------------------------------------------------------- */
 
 struct walk {
     struct journal *j;
@@ -145,10 +144,10 @@ bool journal_verify(struct journal *j, uint64_t *checked, struct fault *f)
 {
     const struct device_state *devices;
     size_t count;
-    bool ok = true;
     struct arena *a = arena_new(), *each = arena_new();
     *checked = 0;
-    ok = journal_vector(j, a, &devices, &count, f);
+    bool looking = look_begin(j);
+    bool ok = journal_vector(j, a, &devices, &count, f);
     for (size_t i = 0; ok && i < count; i++) {
         char uuid[37];
         uuid_write(devices[i].uuid, uuid);
@@ -156,13 +155,13 @@ bool journal_verify(struct journal *j, uint64_t *checked, struct fault *f)
         struct walk w = {.j = j, .arena = each, .device = devices[i].device, .device_name = name};
         ok = device_verify(&w, checked, f);
     }
+    look_end(j, looking);
     arena_free(each);
     arena_free(a);
     return ok;
 }
 
-/* ---- signing
- * ---------------------------------------------------------------------------------------- */
+/* ---- signing --------------------------------------------------------------------------------- */
 
 bool journal_sign_hash(struct journal *j, const char *entity, char out[65], struct fault *f)
 {

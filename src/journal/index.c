@@ -29,8 +29,7 @@ bool item_searched(const char *item)
     return false;
 }
 
-/* ---- words and digits
- * ---------------------------------------------------------------------------- */
+/* ---- words and digits ------------------------------------------------------------------------ */
 
 bool word_next(const char **at, char word[WORD_ROOM])
 {
@@ -72,8 +71,7 @@ size_t digits_reversed(const char *s, char out[DIGITS_ROOM])
     return n;
 }
 
-/* ---- one entity
- * ------------------------------------------------------------------------------------ */
+/* ---- one entity ------------------------------------------------------------------------------ */
 
 struct findable {
     struct text words, names, phones; /* blank-separated */

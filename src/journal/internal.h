@@ -50,8 +50,7 @@ struct journal {
     sqlite3_stmt *statements[STATEMENT_COUNT];
 };
 
-/* ---- schema.c ----------------------------------------------------------------------------------
- */
+/* ---- schema.c -------------------------------------------------------------------------------- */
 
 struct migration {
     int version;      /* steps are in order of version: 1, 2, ... */
@@ -71,8 +70,7 @@ bool journal_open_with(struct journal **out, const char *folder, enum journal_mo
  * which only a record of the present version allows. */
 bool backup_database(sqlite3 *db, const char *path, bool chains, struct fault *f);
 
-/* ---- store.c: statements, arguments, transactions
- * ------------------------------------------------ */
+/* ---- store.c: statements, arguments, transactions -------------------------------------------- */
 
 struct arg {
     enum { ARG_NULL, ARG_NUMBER, ARG_TEXT, ARG_BLOB } type;
@@ -118,12 +116,17 @@ void column_bytes(sqlite3_stmt *s, int column, void *out, size_t size); /* zero-
 bool store_fail(sqlite3 *db, struct fault *f, const char *what);
 bool writable(struct journal *j, struct fault *f);
 
-/* One change: begin, work, end. Inside a batch they join it; a failed change ends the batch. */
+/* Several reading statements see one state of the record, and lock once. Hand what look_begin
+ * returned to look_end. No callback into other rooms in between. */
+bool look_begin(struct journal *j);
+void look_end(struct journal *j, bool looking);
+/* One change: begin, work, end. Inside a batch they join it; a change that failed in the store ends
+ * the batch, one that was refused before anything was written does not. */
 bool change_begin(struct journal *j, struct fault *f);
 bool change_end(struct journal *j, bool worked, struct fault *f);
+void change_refuse(struct journal *j);
 
-/* ---- names.c: uuids and names to small numbers, 0 when unknown
- * ------------------------------------- */
+/* ---- names.c: uuids and names to small numbers, 0 when unknown ------------------------------- */
 
 bool device_number(struct journal *j, const uint8_t uuid[UUID_BYTES], bool make, int64_t *out,
                    struct fault *f);
@@ -137,8 +140,7 @@ bool entity_add(struct journal *j, const uint8_t uuid[UUID_BYTES], const char *k
 bool entity_kind(struct journal *j, const uint8_t uuid[UUID_BYTES], char kind[40]);
 bool uuid_need(const char *s, uint8_t out[UUID_BYTES], const char *what, struct fault *f);
 
-/* ---- entry.c: rows to entries
- * ------------------------------------------------------------------------ */
+/* ---- entry.c: rows to entries ---------------------------------------------------------------- */
 
 struct entry entry_read(sqlite3_stmt *s, struct arena *a);
 bool entry_replaces(struct journal *j, struct arena *a, struct entry *e, struct fault *f);
@@ -147,15 +149,13 @@ bool far_read(struct journal *j, struct arena *a, sqlite3_stmt *s, struct far_en
 bool tip_of(struct journal *j, int64_t device, struct tip *out, struct fault *f);
 bool tip_load(struct journal *j, struct fault *f);
 
-/* ---- settle.c: storing an entry and what follows from it
- * ------------------------------------------------ */
+/* ---- settle.c: storing an entry and what follows from it ------------------------------------- */
 
 bool entry_store(struct journal *j, const struct far_entry *e, struct fault *f);
 bool entry_settle(struct journal *j, int64_t id, int64_t entity, int64_t item,
                   const struct far_entry *e, struct fault *f);
 
-/* ---- index.c, search.c
- * ------------------------------------------------------------------------------------ */
+/* ---- index.c, search.c ----------------------------------------------------------------------- */
 
 enum searched { SEARCHED_NAME, SEARCHED_TEXT, SEARCHED_PHONE };
 struct searched_item {
@@ -175,9 +175,7 @@ bool word_next(const char **at, char word[WORD_ROOM]);
 size_t word_length(const char *word);    /* in characters */
 uint32_t word_letters(const char *word); /* which letters it has, a bit each */
 
-/* ---- chain.c
- * --------------------------------------------------------------------------------------------------
- */
+/* ---- chain.c --------------------------------------------------------------------------------- */
 
 void chain_digest(const struct far_entry *e, uint8_t out[HASH_BYTES]);
 

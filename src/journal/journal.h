@@ -47,7 +47,7 @@ struct entry {
     size_t replaces_count;
 };
 
-/* ---- opening -------------------------------------------------------------------------------- */
+/* ---- opening --------------------------------------------------------------------------------- */
 
 enum journal_mode {
     JOURNAL_WRITE,           /* create when missing; fails FAULT_BUSY when another process writes */
@@ -69,8 +69,7 @@ const char *journal_writer(const struct journal *j); /* when read-only: "pid 412
 bool journal_unclean(const struct journal *j);
 uint32_t journal_device(const struct journal *j); /* this device's local number */
 
-/* ---- writing ----------------------------------------------------------------------------------
- */
+/* ---- writing --------------------------------------------------------------------------------- */
 
 struct edit {
     enum entry_kind kind;
@@ -95,8 +94,7 @@ bool journal_begin(struct journal *j, struct fault *f);
 bool journal_commit(struct journal *j, struct fault *f);
 void journal_rollback(struct journal *j);
 
-/* ---- reading ----------------------------------------------------------------------------------
- */
+/* ---- reading --------------------------------------------------------------------------------- */
 
 /* All heads of an entity, sorted by item and then by (lamport, device, number). Heads of kind
  * ENTRY_ERROR are included (their value is ""). In `a`. */
@@ -143,8 +141,7 @@ struct journal_counts {
 };
 bool journal_count(struct journal *j, struct journal_counts *out, struct fault *f);
 
-/* ---- search: dogs and caregivers by name, street and phone
- * --------------------------------------- */
+/* ---- search: dogs and caregivers by name, street and phone ----------------------------------- */
 
 struct hit {
     const char *entity, *entity_kind;
@@ -156,8 +153,7 @@ struct hit {
 bool journal_search(struct journal *j, struct arena *a, const char *typed, size_t limit,
                     const struct hit **out, size_t *count, struct fault *f);
 
-/* ---- what is being typed, outside the log
- * --------------------------------------------------------- */
+/* ---- what is being typed, outside the log ---------------------------------------------------- */
 
 /* A draft is the unfinished text of one field; it never travels and is gone once the field is left.
  */
@@ -173,8 +169,7 @@ bool journal_drafts(struct journal *j, struct arena *a, const struct draft **out
 const char *journal_setting(struct journal *j, struct arena *a, const char *name);
 bool journal_setting_put(struct journal *j, const char *name, const char *value, struct fault *f);
 
-/* ---- signing, care of the file
- * ---------------------------------------------------------------------- */
+/* ---- signing, care of the file --------------------------------------------------------------- */
 
 /* The hash a sign-off is made over: BLAKE2b-256 of the entity's SET heads (item, value, entry
  * identity) in order, as 64 hex digits. */

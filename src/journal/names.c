@@ -79,6 +79,9 @@ bool author_number(struct journal *j, const uint8_t *uuid, int64_t *out, struct 
 bool device_number(struct journal *j, const uint8_t uuid[UUID_BYTES], bool make, int64_t *out,
                    struct fault *f)
 {
+    *out = j->self;
+    if (j->self && memcmp(uuid, j->self_uuid, UUID_BYTES) == 0)
+        return true;
     if (!ask_number(j, DEVICE_ID, out, ARGS(blob(uuid, UUID_BYTES)), f))
         return false;
     if (*out == 0 && make) {
@@ -91,8 +94,7 @@ bool device_number(struct journal *j, const uint8_t uuid[UUID_BYTES], bool make,
     return true;
 }
 
-/* ---- entities
- * ------------------------------------------------------------------------------------ */
+/* ---- entities -------------------------------------------------------------------------------- */
 
 bool entity_number(struct journal *j, const uint8_t uuid[UUID_BYTES], int64_t *out, struct fault *f)
 {

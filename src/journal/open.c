@@ -21,8 +21,7 @@ static bool path_in(const char *folder, const char *name, char out[PATH_ROOM], s
     return true;
 }
 
-/* ---- folder and lock
- * ----------------------------------------------------------------------------- */
+/* ---- folder and lock ------------------------------------------------------------------------- */
 
 /* Every missing folder on the way, for this person only. */
 static bool folder_make(const char *folder, struct fault *f)
@@ -105,8 +104,7 @@ static void lock_drop(struct journal *j)
     }
 }
 
-/* ---- the file
- * -------------------------------------------------------------------------------------- */
+/* ---- the file -------------------------------------------------------------------------------- */
 
 /* The file exists and is as long as its own header says, unless the write-ahead log holds the rest.
  * Looked at from outside only: closing a descriptor of it would drop SQLite's locks. */
@@ -188,8 +186,7 @@ static bool bring_up_to_date(struct journal *j, const char *path, const struct m
     return schema_migrate(j->db, steps, count, version, f);
 }
 
-/* ---- who this is
- * --------------------------------------------------------------------------------------- */
+/* ---- who this is ----------------------------------------------------------------------------- */
 
 static bool identity_make(struct journal *j, struct fault *f)
 {
@@ -231,8 +228,7 @@ static bool identity(struct journal *j, struct fault *f)
     return true;
 }
 
-/* ---- open, close
- * ------------------------------------------------------------------------------------------ */
+/* ---- open, close ----------------------------------------------------------------------------- */
 
 static bool open_into(struct journal *j, enum journal_mode mode, const struct migration *steps,
                       size_t count, struct fault *f)

@@ -38,22 +38,30 @@ bool journal_heads(struct journal *j, struct arena *a, const char *entity, struc
                    struct fault *f)
 {
     int64_t number = 0;
+    bool looking = look_begin(j);
+    bool ok = entity_need(j, entity, &number, f);
     *out = (struct heads){0};
-    if (!entity_need(j, entity, &number, f))
-        return false;
-    struct rows r = ask(j, HEADS_OF, ARGS(num(number)), f);
-    return entries_collect(j, a, &r, out, f);
+    if (ok) {
+        struct rows r = ask(j, HEADS_OF, ARGS(num(number)), f);
+        ok = entries_collect(j, a, &r, out, f);
+    }
+    look_end(j, looking);
+    return ok;
 }
 
 bool journal_history(struct journal *j, struct arena *a, const char *entity, const char *item,
                      struct heads *out, struct fault *f)
 {
     int64_t number = 0, item_id = 0;
+    bool looking = look_begin(j);
+    bool ok = entity_need(j, entity, &number, f) && item_number(j, item, false, &item_id, f);
     *out = (struct heads){0};
-    if (!entity_need(j, entity, &number, f) || !item_number(j, item, false, &item_id, f))
-        return false;
-    struct rows r = ask(j, HISTORY_OF, ARGS(num(number), num(item_id)), f);
-    return entries_collect(j, a, &r, out, f);
+    if (ok) {
+        struct rows r = ask(j, HISTORY_OF, ARGS(num(number), num(item_id)), f);
+        ok = entries_collect(j, a, &r, out, f);
+    }
+    look_end(j, looking);
+    return ok;
 }
 
 bool journal_recent(struct journal *j, struct arena *a, const char *author, size_t limit,
@@ -83,8 +91,7 @@ const char *journal_kind(struct journal *j, struct arena *a, const char *entity)
     return arena_str(a, kind);
 }
 
-/* ---- looking up by value
- * ------------------------------------------------------------------------- */
+/* ---- looking up by value --------------------------------------------------------------------- */
 
 static bool ids_collect(struct arena *a, struct rows *r, struct ids *out)
 {
@@ -157,8 +164,7 @@ bool journal_each(struct journal *j, const char *kind, bool (*each)(void *of, co
     }
 }
 
-/* ---- conflicts, counts
- * ------------------------------------------------------------------------------ */
+/* ---- conflicts, counts ----------------------------------------------------------------------- */
 
 bool journal_conflicts(struct journal *j, struct arena *a, size_t limit,
                        const struct conflict **out, size_t *count, struct fault *f)
@@ -207,11 +213,13 @@ bool journal_count(struct journal *j, struct journal_counts *out, struct fault *
     int64_t entities = 0, dogs = 0, conflicts = 0;
     *out = (struct journal_counts){0};
     struct arena *a = arena_new();
+    bool looking = look_begin(j);
     bool ok = journal_vector(j, a, &devices, &count, f) &&
               ask_number(j, ENTITY_LAST, &entities, NO_ARGS, f) &&
               ask_number(j, KIND_MEMBERS, &dogs, ARGS(txt("dog")), f) &&
               ask_number(j, CONFLICT_COUNT, &conflicts, NO_ARGS, f) &&
               unsent_count(j, devices, count, out, f);
+    look_end(j, looking);
     for (size_t i = 0; i < count; i++)
         out->entries += devices[i].have;
     out->entities = (uint64_t)entities;

@@ -3,6 +3,7 @@
 #include "base/text.h"
 #include "base/utf8.h"
 #include "journal/internal.h"
+#include <assert.h>
 #include <string.h>
 
 enum { WORDS_MOST = 8, FEW = 5, NEAR_MOST = 24, PHONE_LEAST = 3, PHONE_TELLS = 7 };
@@ -14,6 +15,9 @@ struct search {
     char words[WORDS_MOST][WORD_ROOM];
     size_t count;
     char digits[DIGITS_ROOM]; /* last first; "" when it was no phone number */
+    const struct searched_item *items;
+    size_t item_count;
+    int64_t numbers[8]; /* of the items */
     size_t limit;
     struct match {
         int64_t entity;
@@ -41,8 +45,7 @@ static struct arg wanted(const struct search *s)
     return num((int64_t)(s->limit + s->found));
 }
 
-/* ---- phone
- * ---------------------------------------------------------------------------------------- */
+/* ---- phone ----------------------------------------------------------------------------------- */
 
 static bool phone_range(struct search *s, size_t digits)
 {
@@ -67,8 +70,7 @@ static bool find_phone(struct search *s)
     return phone_range(s, n) && (s->found > 0 || n <= PHONE_TELLS || phone_range(s, PHONE_TELLS));
 }
 
-/* ---- words
- * ------------------------------------------------------------------------------------------ */
+/* ---- words ----------------------------------------------------------------------------------- */
 
 /* Every word, as a beginning or whole; `instead`, a whole word, stands for word number `at`. */
 static bool find_words(struct search *s, bool prefix, size_t at, const char *instead, int distance)
@@ -159,8 +161,7 @@ static bool find_near(struct search *s)
     return true;
 }
 
-/* ---- what to show
- * -------------------------------------------------------------------------------------- */
+/* ---- what to show ---------------------------------------------------------------------------- */
 
 static bool begins_a_word(const char *folded, const char *word)
 {
@@ -173,12 +174,19 @@ static bool begins_a_word(const char *folded, const char *word)
     return false;
 }
 
-static bool text_matches(const struct search *s, const struct match *m, const char *text)
+/* The number typed ends that of the text, or begins it: both are last digit first. */
+static bool digits_match(const char *typed, const char *text)
 {
     char digits[DIGITS_ROOM];
-    size_t tells = strlen(s->digits);
-    if (tells >= PHONE_LEAST && digits_reversed(text, digits) > 0)
-        return strncmp(digits, s->digits, tells < PHONE_TELLS ? tells : PHONE_TELLS) == 0;
+    size_t n = digits_reversed(text, digits), t = strlen(typed);
+    size_t tells = t < PHONE_TELLS ? t : PHONE_TELLS;
+    return strncmp(digits, typed, tells) == 0 || (n >= t && strcmp(digits + n - t, typed) == 0);
+}
+
+static bool text_matches(const struct search *s, const struct match *m, const char *text)
+{
+    if (strlen(s->digits) >= PHONE_LEAST && digits_match(s->digits, text))
+        return true;
     struct text folded;
     text_init(&folded, JOURNAL_VALUE_MAX);
     utf8_fold(&folded, text);
@@ -192,15 +200,10 @@ static bool text_matches(const struct search *s, const struct match *m, const ch
 /* The text that matched, or else the first there is. */
 static bool match_text(struct search *s, const struct match *m, const char **out)
 {
-    size_t count;
-    const struct searched_item *items = searched_items(&count);
     bool sure = false;
     *out = "";
-    for (size_t i = 0; i < count && !sure; i++) {
-        int64_t item = 0;
-        if (!item_number(s->j, items[i].name, false, &item, s->f))
-            return false;
-        struct rows r = ask(s->j, HEAD_TEXTS, ARGS(num(m->entity), num(item)), s->f);
+    for (size_t i = 0; i < s->item_count && !sure; i++) {
+        struct rows r = ask(s->j, HEAD_TEXTS, ARGS(num(m->entity), num(s->numbers[i])), s->f);
         while (!sure && next(&r)) {
             const char *text = column_text(r.s, 0);
             sure = text_matches(s, m, text);
@@ -230,8 +233,7 @@ static bool hit_read(struct search *s, const struct match *m, struct hit *out)
     return r.ok && match_text(s, m, &out->text);
 }
 
-/* ---- all of it
- * --------------------------------------------------------------------------------------------- */
+/* ---- all of it ------------------------------------------------------------------------------- */
 
 static void typed_read(struct search *s, const char *typed)
 {
@@ -245,6 +247,23 @@ static void typed_read(struct search *s, const char *typed)
         digits_reversed(typed, s->digits);
 }
 
+static bool items_read(struct search *s)
+{
+    bool ok = true;
+    s->items = searched_items(&s->item_count);
+    assert(s->item_count <= sizeof s->numbers / sizeof s->numbers[0]);
+    for (size_t i = 0; ok && i < s->item_count; i++)
+        ok = item_number(s->j, s->items[i].name, false, &s->numbers[i], s->f);
+    return ok;
+}
+
+static bool find(struct search *s)
+{
+    return items_read(s) && find_phone(s) && find_words(s, false, 0, NULL, 0) &&
+           (s->found == s->limit || find_words(s, true, 0, NULL, 0)) &&
+           (s->found >= FEW || s->found == s->limit || s->digits[0] || find_near(s));
+}
+
 bool journal_search(struct journal *j, struct arena *a, const char *typed, size_t limit,
                     const struct hit **out, size_t *count, struct fault *f)
 {
@@ -254,15 +273,13 @@ bool journal_search(struct journal *j, struct arena *a, const char *typed, size_
     typed_read(&s, typed);
     if (s.count == 0 || limit == 0)
         return true;
-    if (!find_phone(&s) || !find_words(&s, false, 0, NULL, 0) ||
-        (s.found < limit && !find_words(&s, true, 0, NULL, 0)) ||
-        (s.found < FEW && s.found < limit && !s.digits[0] && !find_near(&s)))
-        return false;
+    bool looking = look_begin(j);
+    bool ok = find(&s);
     struct hit *hits = arena_array(a, s.found, sizeof *hits);
-    for (size_t i = 0; i < s.found; i++)
-        if (!hit_read(&s, &s.matches[i], &hits[i]))
-            return false;
+    for (size_t i = 0; ok && i < s.found; i++)
+        ok = hit_read(&s, &s.matches[i], &hits[i]);
+    look_end(j, looking);
     *out = hits;
-    *count = s.found;
-    return true;
+    *count = ok ? s.found : 0;
+    return ok;
 }

@@ -20,10 +20,10 @@ bool journal_keyed(const char *item)
 static bool conflict_settle(struct journal *j, int64_t entity, int64_t item, bool replaces,
                             struct fault *f)
 {
-    int64_t values = 0;
-    if (!ask_number(j, HEAD_VALUES, &values, ARGS(num(entity), num(item)), f))
+    int64_t differ = 0;
+    if (!ask_number(j, HEADS_DIFFER, &differ, ARGS(num(entity), num(item)), f))
         return false;
-    if (values > 1)
+    if (differ)
         return run(j, CONFLICT_ADD, ARGS(num(entity), num(item)), f);
     return !replaces || run(j, CONFLICT_DROP, ARGS(num(entity), num(item)), f);
 }

@@ -13,6 +13,9 @@
     " JOIN device d ON d.id = e.device"
 
 #define STATEMENTS(X)                                                                              \
+    X(BEGIN_READ, "BEGIN")                                                                         \
+    X(BEGIN_WRITE, "BEGIN IMMEDIATE")                                                              \
+    X(COMMIT, "COMMIT")                                                                            \
     /* names and their numbers */                                                                  \
     X(DEVICE_ID, "SELECT id FROM device WHERE uuid = ?1")                                          \
     X(DEVICE_ADD, "INSERT INTO device(uuid, name) VALUES (?1, ?2)")                                \
@@ -59,8 +62,9 @@
     X(HEAD_DROP, "DELETE FROM head WHERE entity = ?1 AND item = ?2 AND entry = ?3"                 \
                  " AND (SELECT lamport FROM entry WHERE id = ?3) < ?4")                            \
     X(HEAD_IS, "SELECT 1 FROM head WHERE entity = ?1 AND item = ?2 AND entry = ?3")                \
-    X(HEAD_VALUES, "SELECT count(DISTINCT e.kind || ' ' || ifnull(e.value, '')) FROM head h"       \
-                   " JOIN entry e ON e.id = h.entry WHERE h.entity = ?1 AND h.item = ?2")          \
+    X(HEADS_DIFFER, "SELECT min(e.kind || ' ' || ifnull(e.value, ''))"                             \
+                    " IS NOT max(e.kind || ' ' || ifnull(e.value, '')) FROM head h"                \
+                    " JOIN entry e ON e.id = h.entry WHERE h.entity = ?1 AND h.item = ?2")         \
     X(CONFLICT_ADD, "INSERT OR IGNORE INTO conflict(entity, item) VALUES (?1, ?2)")                \
     X(CONFLICT_DROP, "DELETE FROM conflict WHERE entity = ?1 AND item = ?2")                       \
     X(CONFLICTS, "SELECT n.uuid, k.name, i.name FROM conflict c JOIN entity n ON n.id = c.entity"  \

@@ -154,14 +154,22 @@ void column_bytes(sqlite3_stmt *s, int column, void *out, size_t size)
         memcpy(out, bytes, have < size ? have : size);
 }
 
-/* ---- transactions
- * -------------------------------------------------------------------------------- */
+/* ---- transactions ---------------------------------------------------------------------------- */
+
+bool look_begin(struct journal *j)
+{
+    return sqlite3_get_autocommit(j->db) && run(j, BEGIN_READ, NO_ARGS, NULL);
+}
+
+void look_end(struct journal *j, bool looking)
+{
+    if (looking)
+        run(j, COMMIT, NO_ARGS, NULL);
+}
 
 static bool begin(struct journal *j, struct fault *f)
 {
-    if (sqlite3_exec(j->db, "BEGIN IMMEDIATE", NULL, NULL, NULL) != SQLITE_OK)
-        return store_fail(j->db, f, "not saved");
-    return true;
+    return run(j, BEGIN_WRITE, NO_ARGS, NULL) || store_fail(j->db, f, "not saved");
 }
 
 static void made_forget(struct journal *j, bool written)
@@ -186,7 +194,7 @@ static void rollback(struct journal *j)
 
 static bool commit(struct journal *j, struct fault *f)
 {
-    if (sqlite3_exec(j->db, "COMMIT", NULL, NULL, NULL) != SQLITE_OK) {
+    if (!run(j, COMMIT, NO_ARGS, NULL)) {
         store_fail(j->db, f, "not saved");
         rollback(j);
         return false;
@@ -212,6 +220,12 @@ bool change_end(struct journal *j, bool worked, struct fault *f)
         return false;
     }
     return j->batch || commit(j, f);
+}
+
+void change_refuse(struct journal *j)
+{
+    if (!j->batch)
+        rollback(j);
 }
 
 bool journal_begin(struct journal *j, struct fault *f)
