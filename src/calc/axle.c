@@ -119,11 +119,8 @@ bool axle_target(const struct axle_row *rows, size_t count, const struct axle_wa
         }
         if (!(most >= 0)) {
             char because[256];
-#pragma GCC diagnostic push
-#pragma GCC diagnostic ignored "-Wformat-nonliteral"
             snprintf(because, sizeof because, demands[d].format, demands[d].figure(&rows[best]),
                      rows[best].axle_mm);
-#pragma GCC diagnostic pop
             return fail(f, FAULT_REFUSED, "no position does this, because %s", because);
         }
         *chosen = best; /* after the last demand: the nearest to the wanted relief */

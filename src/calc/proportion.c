@@ -316,8 +316,9 @@ bool proportion_solve(const struct proportion_measure *measures, size_t measure_
     double furthest = 0;
     for (size_t i = 0; i < web.n; i++)
         furthest = fmax(furthest, fabs(iso.w[i]));
-    out->misfits =
+    bool far_out =
         out->misfit > out->limit || 2 * (double)web.n * chance_normal_tail(furthest) < TAIL;
+    out->misfits = unusual && far_out;
     if (out->misfits)
         rank(out, &web, &iso, measures);
     return true;

@@ -65,7 +65,8 @@ struct proportion_out {
         misfit; /* chi-square of all relations present; 0 when they fit exactly or there are none */
     size_t freedom; /* its degrees of freedom */
     double limit;   /* its 99 % point */
-    bool misfits;   /* something is wrong: misfit above the limit, or one measure far out of line */
+    bool misfits;   /* something is wrong: a ratio outside its band, and the misfit above the limit
+                       or one measure far out of line */
     bool more;      /* taking the first suspect out still leaves a misfit: more than one is wrong */
     bool apart;     /* the first suspect can be told from the second; else say "this or that" */
     size_t count;   /* ranked: measures that stand in a relation; 0 unless misfits */

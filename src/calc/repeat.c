@@ -1,5 +1,4 @@
 #include "calc/repeat.h"
-#include "calc/chance.h"
 #include <math.h>
 
 const struct calc_key repeat_keys_out[] = {
@@ -65,7 +64,7 @@ bool repeat_solve(const struct repeat_subject *subjects, size_t count, struct re
     out->tem = sqrt(within / (double)(n - count));
     out->tem_percent = 100 * out->tem / fabs(mean);
     out->reliability = variance > 0 ? 1 - out->tem * out->tem / variance : 0;
-    out->credible_change = NORMAL_975 * M_SQRT2 * out->tem;
+    out->credible_change = 1.96 * M_SQRT2 * out->tem;
     return true;
 }
 
