@@ -17,6 +17,7 @@
 #include "casebook/today.h"
 #include "casebook/triage.h"
 #include <dirent.h>
+#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -51,6 +52,14 @@ struct world {
         assert_int_equal(no_fault.kind, wanted);                                                   \
         if (strstr(no_fault.text, part) == NULL)                                                   \
             fail_msg("\"%s\" does not say \"%s\"", no_fault.text, part);                           \
+    } while (0)
+
+/* Two doubles apart by no more than `within`. */
+#define NEAR(got, wanted, within)                                                                  \
+    do {                                                                                           \
+        double near_got = (got), near_wanted = (wanted);                                           \
+        if (!(fabs(near_got - near_wanted) <= (within)))                                           \
+            fail_msg("%s is %.9g, not %.9g", #got, near_got, near_wanted);                         \
     } while (0)
 
 static inline void at_time(const char *now)

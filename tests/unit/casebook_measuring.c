@@ -1,0 +1,317 @@
+#include "casebook_world.h"
+
+static struct measuring look(const struct chart *c)
+{
+    struct measuring m;
+    measuring_look(c, &m);
+    return m;
+}
+
+static const struct measure_row *row(const struct measuring *m, const char *id)
+{
+    for (size_t i = 0; i < m->count; i++)
+        if (strcmp(m->rows[i].measure->id, id) == 0)
+            return &m->rows[i];
+    fail_msg("no row %s", id);
+    return NULL;
+}
+
+static void reading(struct world *w, struct chart *c, const char *id, int n, const char *typed)
+{
+    const struct measure *m = template_measure(w->set, id);
+    const char *canonical;
+    OK(reading_read(w->set, m, typed, w->arena, &canonical, f));
+    OK(record_put(&w->cb, &c->visit, reading_item(w->arena, m, n), canonical, "", f));
+}
+
+static void twice(struct world *w, struct chart *c, const char *id, const char *typed)
+{
+    reading(w, c, id, 1, typed);
+    reading(w, c, id, 2, typed);
+}
+
+/* A Dachshund whose numbers fit one another. */
+static void a_dachshund(struct world *w, struct chart *c)
+{
+    a_visit(w, c);
+    put(w, &c->dog, ID_DOG_BREED, "Dachshund");
+    twice(w, c, "hip_width", "13.2");
+    twice(w, c, "withers_height", "22.8");
+    twice(w, c, "thigh_depth", "7.1");
+}
+
+/* ---- readings ----------------------------------------------------------------------------------
+ */
+
+static void readings_are_kept_in_mm_and_kg(void **state)
+{
+    struct world *w = *state;
+    static const struct {
+        const char *measure, *typed, *canonical;
+    } cases[] = {
+        {"hip_width", "13.1", "131 mm"},
+        {"hip_width", "131 mm", "131 mm"},
+        {"hip_width", "5 1/4 in", "133.35 mm"},
+        {"hip_width", "13,15", "131.5 mm"},
+        {"body_mass", "9.4", "9.4 kg"},
+        {"body_mass", "20 lb", "9.0718 kg"},
+        {"hip_width", "", ""},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        const char *canonical;
+        OK(reading_read(w->set, template_measure(w->set, cases[i].measure), cases[i].typed,
+                        w->arena, &canonical, f));
+        assert_string_equal(canonical, cases[i].canonical);
+    }
+    const struct measure *m = template_measure(w->set, "hip_width");
+    assert_string_equal(reading_item(w->arena, m, 2), "hip_width.2");
+    assert_string_equal(reading_show(w->set, m, 131, w->arena), "13.1");
+    assert_string_equal(measure_unit(w->set, m)->name, "cm");
+    w->set->practice.length_unit = unit_find("in");
+    assert_string_equal(reading_show(w->set, m, 133.35, w->arena), "5.25");
+    assert_string_equal(measure_unit(w->set, m)->name, "in");
+}
+
+static void what_no_dog_measures_is_refused_and_the_slip_named(void **state)
+{
+    struct world *w = *state;
+    const struct measure *hip = template_measure(w->set, "hip_width");
+    const struct measure *withers = template_measure(w->set, "withers_height");
+    const char *canonical;
+    REFUSED(reading_read(w->set, hip, "131", w->arena, &canonical, f), FAULT_INPUT,
+            "hip width is from 3.0 to 50.0 cm; was it 131 mm?");
+    REFUSED(reading_read(w->set, withers, "4.5", w->arena, &canonical, f), FAULT_INPUT,
+            "was it 4.5 in?");
+    REFUSED(reading_read(w->set, hip, "131 cm", w->arena, &canonical, f), FAULT_INPUT,
+            "no dog measures that");
+    REFUSED(reading_read(w->set, hip, "3 kg", w->arena, &canonical, f), FAULT_INPUT, "length");
+    REFUSED(reading_read(w->set, hip, "wide", w->arena, &canonical, f), FAULT_INPUT, "wide");
+}
+
+static void two_readings_give_the_mean_three_the_median(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    a_visit(w, &c);
+    struct measuring m = look(&c);
+    assert_int_equal(row(&m, "hip_width")->count, 0);
+    reading(w, &c, "hip_width", 1, "13.1");
+    m = look(&c);
+    NEAR(row(&m, "hip_width")->used, 131, 1e-9);
+    assert_false(row(&m, "hip_width")->third_wanted);
+    reading(w, &c, "hip_width", 2, "13.9");
+    m = look(&c);
+    const struct measure_row *hip = row(&m, "hip_width");
+    NEAR(hip->used, 135, 1e-9);
+    NEAR(hip->spread, 8, 1e-9);
+    NEAR(hip->limit, 3, 1e-9); /* 2 % of 135 is 2.7: the 3 mm are the larger */
+    assert_true(hip->third_wanted);
+    reading(w, &c, "hip_width", 3, "13.2");
+    m = look(&c);
+    NEAR(row(&m, "hip_width")->used, 132, 1e-9);
+    assert_false(row(&m, "hip_width")->third_wanted);
+    assert_int_equal(row(&m, "hip_width")->count, 3);
+}
+
+static void a_third_is_wanted_beyond_the_limit_only(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    a_visit(w, &c);
+    reading(w, &c, "hip_width", 1, "13.1");
+    reading(w, &c, "hip_width", 2, "13.4"); /* exactly the 3 mm */
+    struct measuring m = look(&c);
+    assert_false(row(&m, "hip_width")->third_wanted);
+    reading(w, &c, "hip_width", 2, "134.1 mm");
+    m = look(&c);
+    assert_true(row(&m, "hip_width")->third_wanted);
+    reading(w, &c, "hip_width", 1, "40.0");
+    reading(w, &c, "hip_width", 2, "40.8"); /* 2 % of 404 mm is 8.08 mm */
+    m = look(&c);
+    assert_false(row(&m, "hip_width")->third_wanted);
+}
+
+static void a_reading_struck_out_does_not_count(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    a_visit(w, &c);
+    reading(w, &c, "hip_width", 1, "13.1");
+    reading(w, &c, "hip_width", 2, "13.9");
+    OK(record_strike(&w->cb, &c.visit, "hip_width.2", "the tape slipped", f));
+    struct measuring m = look(&c);
+    assert_int_equal(row(&m, "hip_width")->count, 1);
+    NEAR(row(&m, "hip_width")->used, 131, 1e-9);
+}
+
+/* ---- proportions
+ * --------------------------------------------------------------------------------- */
+
+static void the_band_is_the_body_types_else_the_one_for_any_dog(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    a_dachshund(w, &c);
+    struct measuring m = look(&c);
+    const struct measure_row *hip = row(&m, "hip_width");
+    assert_string_equal(m.body_type->id, "long_low");
+    assert_int_equal(hip->check_count, 1);
+    NEAR(hip->checks[0].ratio, 132.0 / 228.0, 1e-9);
+    NEAR(hip->checks[0].band->low, 0.52, 1e-9);
+    assert_int_equal(hip->verdict, BESIDE_USUAL);
+    assert_int_equal(row(&m, "thigh_depth")->verdict, BESIDE_USUAL);
+    assert_int_equal(row(&m, "pelvic_floor_height")->verdict, BESIDE_NONE);
+
+    put(w, &c.dog, ID_DOG_BODY, "square");
+    m = look(&c);
+    NEAR(row(&m, "hip_width")->checks[0].band->high, 0.50, 1e-9);
+    assert_int_equal(row(&m, "hip_width")->verdict, BESIDE_HIGH);
+    assert_int_equal(row(&m, "thigh_depth")->check_count,
+                     0); /* no band for this type, none for all */
+}
+
+static void numbers_that_fit_name_no_suspect(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    a_dachshund(w, &c);
+    twice(w, &c, "pelvic_floor_height", "15.2");
+    struct measuring m = look(&c);
+    assert_int_equal(m.suspect, m.count);
+    assert_null(m.cause);
+}
+
+static void the_misfit_is_named_with_its_usual_cause(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    a_dachshund(w, &c);
+    twice(w, &c, "pelvic_floor_height", "18.6"); /* 0.82 of withers height */
+    struct measuring m = look(&c);
+    assert_int_equal(row(&m, "pelvic_floor_height")->verdict, BESIDE_HIGH);
+    assert_in_range(m.suspect, 0, m.count - 1);
+    assert_string_equal(m.rows[m.suspect].measure->id, "pelvic_floor_height");
+    assert_true(m.suspect_share > 0.5 && m.suspect_share <= 1);
+    assert_string_equal(m.cause->text, "the hips were lifted");
+}
+
+static void what_was_looked_at_again_is_not_named(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    a_dachshund(w, &c);
+    twice(w, &c, "pelvic_floor_height", "18.6");
+    put(w, &c.visit, "pelvic_floor_height.so", "yes");
+    struct measuring m = look(&c);
+    assert_true(row(&m, "pelvic_floor_height")->accepted);
+    assert_true(m.suspect == m.count ||
+                strcmp(m.rows[m.suspect].measure->id, "pelvic_floor_height") != 0);
+}
+
+static void one_ratio_out_of_its_band_asks_for_another_look(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    a_visit(w, &c);
+    put(w, &c.dog, ID_DOG_BREED, "Dachshund");
+    twice(w, &c, "withers_height", "22.8");
+    twice(w, &c, "hip_width", "11.4"); /* 0.50 of withers height: just low */
+    struct measuring m = look(&c);
+    assert_string_equal(m.rows[m.suspect].measure->id, "hip_width");
+    assert_string_equal(m.cause->text, "the callipers pressed in");
+    twice(w, &c, "hip_width", "15.3"); /* just high */
+    m = look(&c);
+    assert_string_equal(m.rows[m.suspect].measure->id, "hip_width");
+    assert_string_equal(m.cause->text, "the coat was measured");
+}
+
+/* ---- what is needed
+ * -------------------------------------------------------------------------------- */
+
+static void what_is_needed_follows_the_support(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    a_visit(w, &c);
+    struct measuring m = look(&c);
+    assert_false(row(&m, "hip_width")->needed);
+    put(w, &c.visit, "walking", "no");
+    put(w, &c.visit, "neck_lesion", "yes"); /* leaves the level-balanced frame proposed */
+    m = look(&c);
+    assert_true(row(&m, "stance_length")->needed);
+    assert_false(row(&m, "thigh_depth")->needed);
+    put(w, &c.visit, ID_SUPPORT, "four");
+    m = look(&c);
+    assert_true(row(&m, "hip_width")->needed);
+    assert_false(row(&m, "stance_length")->needed);
+    put(w, &c.visit, ID_SUPPORT, "nothing");
+    m = look(&c);
+    assert_false(row(&m, "hip_width")->needed);
+}
+
+static void the_section_says_how_far_the_measures_are(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    a_dachshund(w, &c);
+    put(w, &c.visit, ID_SUPPORT, "level");
+    struct section_state s = measuring_state(&c);
+    assert_int_equal(s.progress, PROGRESS_NEEDED);
+    assert_string_equal(s.summary, "2 of 4 needed");
+    twice(w, &c, "pelvic_floor_height", "18.6");
+    assert_string_equal(measuring_state(&c).summary,
+                        "3 of 4 needed, look again at pelvic-floor height");
+    twice(w, &c, "pelvic_floor_height", "15.2");
+    reading(w, &c, "stance_length", 1, "38");
+    assert_int_equal(measuring_state(&c).progress, PROGRESS_NEEDED); /* once is not enough */
+    reading(w, &c, "stance_length", 2, "38.2");
+    s = measuring_state(&c);
+    assert_int_equal(s.progress, PROGRESS_DONE);
+    assert_string_equal(s.summary, "4 of 4 needed");
+}
+
+static void posture_is_done_when_every_tick_is_yes(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    a_visit(w, &c);
+    assert_false(look(&c).posture_done);
+    put(w, &c.visit, "posture.flat", "yes");
+    put(w, &c.visit, "posture.level", "no");
+    assert_false(look(&c).posture_done);
+    put(w, &c.visit, "posture.level", "yes");
+    assert_true(look(&c).posture_done);
+}
+
+static void rows_stand_in_the_sets_order_fixed_first(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    a_visit(w, &c);
+    struct measuring m = look(&c);
+    assert_int_equal(m.count, w->set->measure_count);
+    assert_true(m.rows[0].measure->fixed);
+    for (size_t i = 0; i < m.count; i++)
+        assert_ptr_equal(m.rows[i].measure, &w->set->measures[i]);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        TEST(readings_are_kept_in_mm_and_kg),
+        TEST(what_no_dog_measures_is_refused_and_the_slip_named),
+        TEST(two_readings_give_the_mean_three_the_median),
+        TEST(a_third_is_wanted_beyond_the_limit_only),
+        TEST(a_reading_struck_out_does_not_count),
+        TEST(the_band_is_the_body_types_else_the_one_for_any_dog),
+        TEST(numbers_that_fit_name_no_suspect),
+        TEST(the_misfit_is_named_with_its_usual_cause),
+        TEST(what_was_looked_at_again_is_not_named),
+        TEST(one_ratio_out_of_its_band_asks_for_another_look),
+        TEST(what_is_needed_follows_the_support),
+        TEST(the_section_says_how_far_the_measures_are),
+        TEST(posture_is_done_when_every_tick_is_yes),
+        TEST(rows_stand_in_the_sets_order_fixed_first),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
