@@ -14,8 +14,9 @@ bool axle_table(const struct balance_in *in, double from_mm, double to_mm, size_
     at.from_relief = false;
     for (size_t i = 0; i < steps; i++) {
         struct fault why;
-        double way = steps > 1 ? (double)i / (double)(steps - 1) : 0;
-        at.axle_mm = from_mm + (to_mm - from_mm) * way;
+        at.axle_mm = from_mm;
+        if (i > 0)
+            at.axle_mm += (to_mm - from_mm) * (double)i / (double)(steps - 1);
         rows[i] = (struct axle_row){.axle_mm = at.axle_mm};
         rows[i].stands = balance_solve(&at, &rows[i].out, &why);
         if (!rows[i].stands && why.kind != FAULT_REFUSED) {
