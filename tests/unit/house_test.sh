@@ -167,9 +167,9 @@ notices database_in_screens screens/kit/draw.h '#include <sqlite3.h>'
 notices whole_locale screens/dog.c '    setlocale(LC_ALL, "");'
 notices long_files tests/unit/long.c "$(yes 'int x;' | head -n 701)" | head -n 1
 notices stale_list_of_rooms src/attic/box.c 'int x;'
-for edit in 's/share. kept free/share\/ sync/' 's/.*output.*//' 's/.*calc.*/&\n  attic\/ kept free/'; do
+for edit in 's/share. kept free/share\/ sync/' 's/.*output.*//' 's/.*calc.*/  attic\/ kept free/'; do
     sound_house
     sed -i "$edit" DEVELOPERS.md
-    [ -n "$(stale_list_of_rooms)" ] && echo "ok - stale list of rooms notices $edit" ||
-        echo "not ok - stale list of rooms does not notice $edit"
+    [ -n "$(stale_list_of_rooms)" ] && printf 'ok - stale list of rooms notices %s\n' "$edit" ||
+        printf 'not ok - stale list of rooms does not notice %s\n' "$edit"
 done
