@@ -32,14 +32,6 @@ static const struct test *test_of_key(const char *key)
     return NULL;
 }
 
-static const struct test *test_of_kind(enum condition_kind kind)
-{
-    for (size_t i = 0; i < TEST_COUNT; i++)
-        if (tests[i].kind == kind)
-            return &tests[i];
-    return NULL;
-}
-
 /* ---- reading ------------------------------------------------------------------------------ */
 
 static void read_group(struct loading *l, const struct node *n, enum condition_kind kind,
@@ -73,16 +65,17 @@ static void read_leaf(struct loading *l, const struct node *n, const struct node
         }
         found = k;
     }
+    const struct test *asks = found == NULL ? NULL : test_of_key(found->key);
     if (item->kind != NODE_SCALAR || *item->text == '\0') {
         complain(&l->complaints, item->mark, "item: expected the name of an item");
-    } else if (found == NULL) {
+    } else if (asks == NULL) {
         complain(&l->complaints, n->mark,
                  "condition: a test is missing beside item, such as \"is\" or \"answered\"");
     } else {
-        out->kind = test_of_key(found->key)->kind;
+        out->kind = asks->kind;
         out->item = arena_str(l->arena, item->text);
         struct leaf *leaf = growing_add(l->scratch, &l->leaves, sizeof *leaf);
-        *leaf = (struct leaf){out, item, found};
+        *leaf = (struct leaf){out, item, found, asks->kinds};
     }
 }
 
@@ -164,9 +157,13 @@ static const struct {
     {"ramp_deg", ITEM_NUMBER, "deg"},
 };
 enum { FACT_COUNT = sizeof fact_kinds / sizeof *fact_kinds };
-#define X(name, told) +1
-_Static_assert(FACT_COUNT == 0 DERIVED_FACTS(X), "every derived fact has a kind");
+enum {
+#define X(name, told) NUMBER_OF_##name,
+    DERIVED_FACTS(X)
 #undef X
+        DERIVED_FACT_COUNT
+};
+_Static_assert(FACT_COUNT == (int)DERIVED_FACT_COUNT, "every derived fact has a kind");
 
 static bool fact_subject(struct loading *l, const char *name, struct subject *out)
 {
@@ -332,7 +329,7 @@ void conditions_resolve(struct loading *l)
         struct subject subject;
         if (!subject_of(l, leaf->condition->item, &subject))
             complain_unknown(l, leaf);
-        else if (!(test_of_kind(leaf->condition->kind)->kinds & 1u << subject.kind))
+        else if (!(leaf->kinds & 1u << subject.kind))
             complain_kind(l, leaf, subject.kind);
         else if (leaf->condition->kind == WHEN_ANSWERED)
             resolve_answered(l, leaf);

@@ -25,6 +25,7 @@ struct reference {
 struct leaf {
     struct condition *condition;
     const struct node *item, *test; /* the name, and the value asked for (keyed by the test) */
+    unsigned kinds;                 /* of items that can be asked this, a bit each */
 };
 
 struct loading {

@@ -8,7 +8,7 @@
 const char *item_kind_name(enum item_kind k)
 {
     static const char *const names[ITEM_KIND_COUNT] = {
-#define X(id, name, told) [ITEM_##id] = name,
+#define X(id, name, told) [ITEM_##id] = (name),
         ITEM_KINDS(X)
 #undef X
     };
@@ -18,7 +18,7 @@ const char *item_kind_name(enum item_kind k)
 const char *item_kind_told(enum item_kind k)
 {
     static const char *const told[ITEM_KIND_COUNT] = {
-#define X(id, name, words) [ITEM_##id] = words,
+#define X(id, name, words) [ITEM_##id] = (words),
         ITEM_KINDS(X)
 #undef X
     };

@@ -7,7 +7,7 @@
 const char *field_type_told(enum field_type t)
 {
     static const char *const told[FIELD_TYPE_COUNT] = {
-#define X(id, words) [FIELD_##id] = words,
+#define X(id, words) [FIELD_##id] = (words),
         FIELD_TYPES(X)
 #undef X
     };

@@ -42,16 +42,16 @@ struct word {
 struct field {
     const char *key;
     enum field_type type;
+    enum reference_kind to;   /* REF, REFS, IDS when checked */
     size_t offset;            /* of the member; RANGE: of the lower, the upper follows it */
     size_t count_offset;      /* IDS, REFS, CHOICES, LIST: of the count beside it */
-    bool required;            /* must be there, and not empty */
-    bool checked;             /* IDS: each is looked up as `to` */
     double low, high;         /* WHOLE, NUMBER, SHARE: outside is refused */
-    enum reference_kind to;   /* REF, REFS, IDS when checked */
     const struct word *words; /* WORD */
     const struct schema *of;  /* LIST, CHOICES */
     const char *unique;       /* LIST, CHOICES: the key whose values must differ, or NULL */
     const char *help;         /* for the manual */
+    bool required;            /* must be there, and not empty */
+    bool checked;             /* IDS: each is looked up as `to` */
 };
 
 struct schema {

@@ -41,6 +41,6 @@ const struct schema *const *schemas(size_t *count)
         &teach_item_schema,  &handout_schema,       &handout_part_schema, &handout_line_schema,
         &energy_schema,      &energy_factor_schema,
     };
-    *count = COUNT_OF(all);
+    *count = sizeof all / sizeof(const struct schema *);
     return all;
 }

@@ -172,7 +172,7 @@ static const struct word form_places[] = {
 static void finish_form(struct loading *l, const struct node *n, void *owner)
 {
     static const char *const abouts[FORM_PLACE_COUNT] = {
-#define X(id, name, about) [PLACE_##id] = about,
+#define X(id, name, about) [PLACE_##id] = (about),
         FORM_PLACES(X)
 #undef X
     };

@@ -251,7 +251,7 @@ static bool take(struct builder *b, const yaml_event_t *e)
         return take_start(b, NODE_MAP, e->data.mapping_start.anchor, e->data.mapping_start.tag, at);
     case YAML_SEQUENCE_END_EVENT:
     case YAML_MAPPING_END_EVENT:
-        b->depth--;
+        b->depth -= b->depth > 0; /* libyaml balances starts and ends */
         return true;
     default:
         return true;
