@@ -62,9 +62,10 @@ static double spare_lift(const struct axle_row *r, const struct axle_want *w)
     return w->may_lift ? INFINITY : 0.5 + r->out.bar_load_n;
 }
 
+/* Last, because the row that spares most here is the nearest. Any relief lies within 10. */
 static double spare_relief(const struct axle_row *r, const struct axle_want *w)
 {
-    return w->relief_within + 1e-9 - fabs(r->out.relief - w->relief);
+    return fmin(w->relief_within, 10) + 1e-9 - fabs(r->out.relief - w->relief);
 }
 
 static double figure_axle(const struct axle_row *r)

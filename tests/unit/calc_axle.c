@@ -88,6 +88,9 @@ static void nearest_to_the_target(void **state)
     table(rows);
     assert_true(axle_target(rows, STEPS, &w, &chosen, NULL));
     assert_true(rows[chosen].axle_mm == 300);
+    w = want(0.08, 0);
+    assert_true(axle_target(rows, STEPS, &w, &chosen, NULL));
+    assert_true(rows[chosen].axle_mm == 340);
     w = want(0.19, 9); /* 8.4 deg of grip at 300 mm, 9.2 at 320 */
     assert_true(axle_target(rows, STEPS, &w, &chosen, NULL));
     assert_true(rows[chosen].axle_mm == 320);
