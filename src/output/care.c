@@ -1,10 +1,8 @@
 #include "output/care.h"
 #include "base/arena.h"
 #include "base/text.h"
-#include "base/units.h"
 #include "casebook/deciding.h"
 #include "casebook/ids.h"
-#include "casebook/measuring.h"
 #include "casebook/teaching.h"
 #include "output/letter.h"
 #include "template/placeholders.h"
@@ -90,21 +88,11 @@ static const char *named_value(const struct chart *c, const char *name)
     return "";
 }
 
-/* The answer to any question, or the value used of any measure. */
 static const char *item_value(const struct chart *c, const char *id)
 {
     const struct item *item = template_item(c->cb->set, id);
-    const struct measure *measure = template_measure(c->cb->set, id);
     const char *value = chart_fact(c, id);
-    double base = 0;
-    if (value == NULL || *value == '\0')
-        return "";
-    if (item)
-        return answer_show(c->cb->set, item, value, c->arena);
-    if (measure && number_lead(value, &base))
-        return arena_printf(c->arena, "%s %s", reading_show(c->cb->set, measure, base, c->arena),
-                            measure_unit(c->cb->set, measure)->name);
-    return value;
+    return item && value && *value ? answer_show(c->cb->set, item, value, c->arena) : "";
 }
 
 static const char *fill(const struct maker *m, const char *s)

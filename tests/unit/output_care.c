@@ -1,0 +1,277 @@
+/* Sheets and JSON from a chart: what is in doubt must look so, and every placeholder is filled. */
+#include "base/arena.h"
+#include "base/text.h"
+#include "casebook/ids.h"
+#include "output/care.h"
+#include "output/record_json.h"
+#include "template/placeholders.h"
+// clang-format off
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <setjmp.h>
+#include <cmocka.h>
+// clang-format on
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+static const struct sheet_style screen = {.columns = 200};
+
+struct practice_room {
+    char folder[64];
+    struct arena *arena;
+    struct journal *journal;
+    struct template_set *set;
+    struct casebook cb;
+    struct chart chart;
+    struct text out;
+};
+
+static void must(bool fine, const struct fault *f)
+{
+    if (!fine)
+        fail_msg("%s", f->text);
+}
+
+static void has(const struct practice_room *p, const char *part)
+{
+    if (!strstr(p->out.s, part))
+        fail_msg("\"%s\" is not in:\n%s", part, p->out.s);
+}
+
+static void put_overlay(const struct practice_room *p)
+{
+    char path[160];
+    const char *const folders[] = {"t", "t/handouts", "t/handouts/en", "t/forms"};
+    for (size_t i = 0; i < sizeof folders / sizeof folders[0]; i++) {
+        snprintf(path, sizeof path, "%s/%s", p->folder, folders[i]);
+        assert_int_equal(mkdir(path, 0700), 0);
+    }
+    snprintf(path, sizeof path, "%s/t/handouts/en/all.yaml", p->folder);
+    FILE *file = fopen(path, "w");
+    assert_non_null(file);
+    fputs("handout: all\ntitle: Everything\nparts:\n  - kind: text\n    lines:\n", file);
+#define X(name, told) fputs("      - \"" name " is {" name "}\"\n", file);
+    PLACEHOLDERS(X)
+#undef X
+    fputs("      - \"weight {item:dog.mass} none {item:home_colour}\"\n"
+          "  - kind: findings\n    heading: Found\n",
+          file);
+    fclose(file);
+    snprintf(path, sizeof path, "%s/t/forms/extra.yaml", p->folder);
+    file = fopen(path, "w");
+    assert_non_null(file);
+    fputs("add_to: home\nitems:\n  - id: home_colour\n    label: Colour\n    kind: text\n"
+          "    on_sheet: yes\n",
+          file);
+    fclose(file);
+}
+
+/* A practitioner, a caregiver's dog and a visit with a reading. */
+static void put_visit(struct practice_room *p)
+{
+    struct casebook *cb = &p->cb;
+    struct arena *a = p->arena;
+    struct record who, caregiver, dog;
+    struct fault f = {0};
+    must(record_new(cb, a, "practitioner", &who, &f), &f);
+    must(record_put(cb, &who, ID_PRACTITIONER_NAME, "Mara Kell", "", &f), &f);
+    must(record_put(cb, &who, ID_PRACTITIONER_INITIALS, "MK", "", &f), &f);
+    must(casebook_become(cb, who.entity, &f), &f);
+    must(record_new(cb, a, "caregiver", &caregiver, &f), &f);
+    must(record_put(cb, &caregiver, ID_CAREGIVER_NAME, "Ann Petrie", "", &f), &f);
+    must(record_new(cb, a, "dog", &dog, &f), &f);
+    must(record_put(cb, &dog, ID_DOG_NAME, "Biscuit", "", &f), &f);
+    must(record_put(cb, &dog, ID_DOG_BREED, "Dachshund", "", &f), &f);
+    must(record_put(cb, &dog, ID_DOG_MASS, "9.4 kg", "", &f), &f);
+    must(record_put(cb, &dog, ID_CAREGIVER, caregiver.entity, "", &f), &f);
+    must(visit_new(cb, a, dog.entity, "2026-11-24", &p->chart, &f), &f);
+    must(record_put(cb, &p->chart.visit, "hip_width.1", "131 mm", "", &f), &f);
+    must(record_put(cb, &p->chart.visit, ID_SUPPORT, p->set->supports[0].id, "", &f), &f);
+}
+
+static int begin(void **state)
+{
+    static struct practice_room room;
+    struct practice_room *p = &room;
+    struct fault f = {0};
+    char overlay[160];
+    *p = (struct practice_room){.folder = "/tmp/amble-care-XXXXXX", .arena = arena_new()};
+    setenv("AMBLE_NOW", "2026-11-24T09:30", 1);
+    assert_non_null(mkdtemp(p->folder));
+    put_overlay(p);
+    text_init(&p->out, 1 << 20);
+    struct template_report report = {.lines = &p->out};
+    snprintf(overlay, sizeof overlay, "%s/t", p->folder);
+    p->set = template_load("config", overlay, &report);
+    if (!p->set)
+        fail_msg("%s", p->out.s);
+    snprintf(overlay, sizeof overlay, "%s/data", p->folder);
+    must(journal_open(&p->journal, overlay, JOURNAL_WRITE, &f), &f);
+    p->cb = (struct casebook){.journal = p->journal, .set = p->set};
+    put_visit(p);
+    *state = p;
+    return 0;
+}
+
+static int end(void **state)
+{
+    struct practice_room *p = *state;
+    char path[200];
+    static const char *const names[] = {"t/handouts/en/all.yaml",
+                                        "t/handouts/en",
+                                        "t/handouts",
+                                        "t/forms/extra.yaml",
+                                        "t/forms",
+                                        "t",
+                                        "data/journal.db",
+                                        "data/journal.db-wal",
+                                        "data/journal.db-shm",
+                                        "data/journal.lock",
+                                        "data/incarnation",
+                                        "data"};
+    journal_close(p->journal);
+    template_free(p->set);
+    text_free(&p->out);
+    arena_free(p->arena);
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        snprintf(path, sizeof path, "%s/%s", p->folder, names[i]);
+        remove(path);
+    }
+    remove(p->folder);
+    return 0;
+}
+
+static void reload(struct practice_room *p)
+{
+    struct fault f = {0};
+    must(chart_load(&p->cb, p->arena, p->chart.visit.entity, &p->chart, &f), &f);
+}
+
+typedef bool sheet_maker(const struct chart *c, struct sheet **out, struct fault *f);
+
+static bool make_all(const struct chart *c, struct sheet **out, struct fault *f)
+{
+    return care_sheet(c, "all", out, f);
+}
+
+static void render(struct practice_room *p, sheet_maker *make)
+{
+    struct sheet *sheet = NULL;
+    struct fault f = {0};
+    must(make(&p->chart, &sheet, &f), &f);
+    text_clear(&p->out);
+    sheet_render(sheet, &screen, &p->out, NULL, NULL);
+}
+
+static void json(struct practice_room *p)
+{
+    struct fault f = {0};
+    text_clear(&p->out);
+    must(chart_json(&p->chart, &p->out, &f), &f);
+}
+
+/* Two people changed the same answer, neither having seen the other's. */
+static void put_conflict(struct practice_room *p)
+{
+    struct record other;
+    struct fault f = {0};
+    must(record_load(&p->cb, p->arena, p->chart.visit.entity, &other, &f), &f);
+    must(record_put(&p->cb, &p->chart.visit, "home_colour", "red", "", &f), &f);
+    must(record_put(&p->cb, &other, "home_colour", "blue", "", &f), &f);
+    reload(p);
+}
+
+static void every_placeholder_is_filled(void **state)
+{
+    struct practice_room *p = *state;
+    render(p, make_all);
+    has(p, "dog.name is Biscuit\n");
+    has(p, "dog.signalment is Dachshund, 9.4 kg\n");
+    has(p, "caregiver.name is Ann Petrie\n");
+    has(p, "visit.date is Tuesday 24 November 2026\n");
+    has(p, "practitioner.name is Mara Kell\n");
+    has(p, "weight 9.4 kg none __________\n");
+#define X(name, told)                                                                              \
+    has(p, name " is ");                                                                           \
+    assert_null(strstr(p->out.s, name " is _"));
+    PLACEHOLDERS(X)
+#undef X
+    assert_null(strchr(p->out.s, '{'));
+}
+
+static void a_handout_without_stop_signs_gets_them(void **state)
+{
+    struct practice_room *p = *state;
+    render(p, make_all);
+    const char *stop = strstr(p->out.s, "Stop, and ring us\n");
+    assert_non_null(stop);
+    assert_true(stop < strstr(p->out.s, "dog.name is")); /* first */
+    has(p, "This sheet does not replace the vet.");
+}
+
+static void a_conflict_is_never_one_of_its_values(void **state)
+{
+    struct practice_room *p = *state;
+    put_conflict(p);
+    render(p, make_all);
+    has(p, "Colour: red or blue (2 answers, not settled)");
+    render(p, visit_sheet);
+    has(p, "CONFLICT Colour: red or blue (2 answers, not settled)  [MK, Tue 24 Nov 09:30]");
+    json(p);
+    has(p, "\"conflict\": true");
+    has(p, "\"value\": \"red\"");
+    has(p, "\"value\": \"blue\"");
+}
+
+static void amendments_and_errors_are_marked(void **state)
+{
+    struct practice_room *p = *state;
+    struct fault f = {0};
+    must(record_put(&p->cb, &p->chart.visit, "home_colour", "red", "", &f), &f);
+    must(record_sign(&p->cb, &p->chart.visit, &f), &f);
+    render(p, visit_sheet);
+    has(p, "Signed.");
+    has(p, "Colour: red\n");
+    must(record_put(&p->cb, &p->chart.visit, "home_colour", "green", "misheard", &f), &f);
+    reload(p);
+    render(p, visit_sheet);
+    has(p, "Colour: green  [MK, Tue 24 Nov 09:30, amended after signing] because: misheard\n");
+    must(record_strike(&p->cb, &p->chart.visit, "home_colour", "another house", &f), &f);
+    reload(p);
+    render(p, visit_sheet);
+    has(p, "Colour: entered in error  [MK");
+    has(p, "because: another house\n");
+    json(p);
+    has(p, "\"entered_in_error\": true");
+    has(p, "\"amended\": true");
+    render(p, make_all); /* the caregiver never reads what was an error */
+    assert_null(strstr(p->out.s, "Colour"));
+}
+
+static void what_no_form_asks_for_is_shown_all_the_same(void **state)
+{
+    struct practice_room *p = *state;
+    struct fault f = {0};
+    must(record_put(&p->cb, &p->chart.visit, "old.question", "still here", "", &f), &f);
+    render(p, visit_sheet);
+    has(p, "Also recorded: visit");
+    has(p, "old.question: still here\n");
+    assert_false(referral_sheet(&p->chart, &(struct sheet *){NULL}, &f));
+    assert_int_equal(f.kind, FAULT_MISSING);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(every_placeholder_is_filled, begin, end),
+        cmocka_unit_test_setup_teardown(a_handout_without_stop_signs_gets_them, begin, end),
+        cmocka_unit_test_setup_teardown(a_conflict_is_never_one_of_its_values, begin, end),
+        cmocka_unit_test_setup_teardown(amendments_and_errors_are_marked, begin, end),
+        cmocka_unit_test_setup_teardown(what_no_form_asks_for_is_shown_all_the_same, begin, end),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
