@@ -315,12 +315,12 @@ static bool say_visit(struct feed *d, const char *at)
  * -----------------------------------------------------------------------
  */
 
-static bool no_visit(struct feed *d, const char *at)
+static bool no_visit(struct feed *d)
 {
     if (d->chart.visit.entity != NULL)
         return false;
     if (!d->astray)
-        (void)complain(d, at, "no visit is open: write visit and its day first");
+        (void)complain(d, skip(d->text), "no visit is open: write visit and its day first");
     return true;
 }
 
@@ -331,7 +331,7 @@ static bool say_support(struct feed *d, const char *at)
     size_t n = word_length(at);
     const char *id = arena_strn(d->arena, at, n), *tail = skip(at + n);
     const struct support *s = template_support(set, id);
-    if (no_visit(d, at))
+    if (no_visit(d))
         return false;
     if (s == NULL) {
         const char **names = arena_array(d->arena, set->support_count, sizeof *names);
@@ -351,7 +351,7 @@ static bool say_axle(struct feed *d, const char *at)
     struct fault f = {0};
     struct fitting fit;
     double mm;
-    if (no_visit(d, at))
+    if (no_visit(d))
         return false;
     if (!quantity_parse(rest_of(d, at), unit_base(DIM_LENGTH), &mm, NULL, &f))
         return complain_of(d, at, &f);
@@ -379,7 +379,7 @@ static bool say_teach(struct feed *d, const char *at)
     struct teaching t;
     size_t n = word_length(at);
     const char *key = arena_strn(d->arena, at, n), *word = skip(at + n);
-    if (no_visit(d, at))
+    if (no_visit(d))
         return false;
     const char *state = rest_of(d, word);
     enum taught how = text_same(state, "done back") ? TAUGHT_DONE_BACK : taught_read(state);
@@ -399,7 +399,7 @@ static bool say_teach(struct feed *d, const char *at)
 static bool say_sign(struct feed *d, const char *at)
 {
     struct fault f = {0};
-    if (no_visit(d, at))
+    if (no_visit(d))
         return false;
     if (at[0] != '\0')
         return complain(d, at, "nothing is expected after sign");
@@ -462,7 +462,7 @@ static bool say_measure(struct feed *d, const char *id, const char *value, const
                                                                      : -1;
     }
     *is_one = m != NULL && reading >= 0;
-    if (!*is_one || no_visit(d, at))
+    if (!*is_one || no_visit(d))
         return false;
     if (reading > 0)
         return put_readings(d, m, reading, value, value_at);
