@@ -189,12 +189,18 @@ static bool keep(struct form_view *v, struct fault *f)
 /* ---- presses
  * -------------------------------------------------------------------------------------- */
 
+/* Why stands with the question; the message names it. */
+static void say_unkept(struct form_view *v)
+{
+    app_say(v->app, LOOK_WARN, "Not kept yet, marked !: %s", form_focused(v)->item->label);
+}
+
 /* Up, Down, Tab and pages go on in any case: what cannot be read is marked and waits. */
 static void move(struct form_view *v, int by)
 {
     struct fault f = {0};
     if (!keep(v, &f))
-        app_say(v->app, LOOK_WARN, "%s", f.text);
+        say_unkept(v);
     focus_shown(v);
     for (int step = by < 0 ? -1 : 1; by != 0 && form_step(v, step); by -= step)
         continue;
@@ -219,7 +225,7 @@ static void enter(struct form_view *v)
     if (!unkept_text(v, field) && form_in_conflict(v, field) && !form_settle(v))
         return;
     if (!keep(v, &f)) {
-        app_fault(v->app, &f);
+        say_unkept(v);
         return;
     }
     focus_shown(v);
@@ -277,8 +283,9 @@ bool form_view_press(struct form_view *v, const struct press *p)
         return true;
     if (p->kind == PRESS_KEY && press_key(v, p->code))
         return true;
-    v->insisted = false;
     bool taken = form_take(v, p);
+    if (taken)
+        v->insisted = false;
     focus_shown(v);
     return taken;
 }
@@ -313,9 +320,8 @@ bool form_view_leave(struct form_view *v, struct fault *f)
     if (v->insisted)
         return true; /* said once: it stays as a draft and is offered again */
     v->insisted = true;
-    struct fault why = *f;
-    fail(f, why.kind, "%s (once more leaves it as it is typed, not yet part of the record)",
-         why.text);
+    fail(f, FAULT_INPUT, "Not kept yet, marked !: %s. Once more leaves it as it is typed",
+         form_focused(v)->item->label);
     return false;
 }
 

@@ -57,7 +57,8 @@ static void set_columns(struct page *p)
         widest = w > widest ? w : widest;
         only_yesno = only_yesno && field->item->kind == ITEM_YESNO;
     }
-    int most = p->width - LABEL_COLUMN - GAP - (only_yesno ? YESNO_WIDTH : LEAST_FIELD);
+    int field = p->width / 2 > LEAST_FIELD ? p->width / 2 : LEAST_FIELD;
+    int most = p->width - LABEL_COLUMN - GAP - (only_yesno ? YESNO_WIDTH : field);
     if (most < LEAST_LABEL)
         most = LEAST_LABEL;
     p->label_width = widest < most ? widest : most;
