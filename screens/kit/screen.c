@@ -6,9 +6,8 @@
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
-#include <time.h>
 
-enum { DRAFT_MS = 2000, MESSAGE_LINES = 4 };
+enum { MESSAGE_LINES = 4 };
 
 static const struct key_help common_keys[] = {
     {"?", "keys", "Show the keys of this screen; F1 does so while letters are text.", true},
@@ -154,6 +153,8 @@ bool screen_open(struct app *a, const struct screen_class *c, struct arena *aren
         fail(&f, FAULT_LIMIT, "too many screens are open: go back with ^Q first");
     if (!room || (c->open && !c->open(s, &f))) {
         app_fault(a, &f);
+        if (room && c->close)
+            c->close(s);
         arena_free(arena);
         return false;
     }
@@ -190,13 +191,6 @@ void screen_back(struct app *a)
 
 /* ---- running
  * ------------------------------------------------------------------------------------------ */
-
-static long long now_ms(void)
-{
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (long long)t.tv_sec * 1000 + t.tv_nsec / 1000000;
-}
 
 void app_save_drafts(struct app *a)
 {
@@ -241,41 +235,37 @@ static void dispatch(struct app *a, const struct press *p)
         common_press(a, p);
 }
 
-/* Draw, wait, dispatch, while more than `floor` screens are open. */
-static void run(struct app *a, int floor)
+/* Draw, wait, dispatch until fewer than `depth` screens are open. Drafts are kept after the paint and
+ * before the next wait, so that a key is never late and nothing typed is ever only in memory. */
+static void run_while(struct app *a, int depth)
 {
-    long long draft_due = -1;
-    while (!a->quit && a->depth > floor) {
+    bool unsaved = false;
+    while (!a->quit && a->depth >= depth) {
         app_draw(a);
         draw_end();
-        long long left = draft_due < 0 ? -1 : draft_due - now_ms();
-        struct press p = draft_due < 0 ? term_press(-1) : term_press(left > 0 ? (int)left : 0);
-        if (p.kind == PRESS_END) /* told again to whoever waits next */
-            break;
-        if (p.kind != PRESS_NONE)
-            dispatch(a, &p);
-        if (draft_due < 0 && changes_text(&p)) {
-            draft_due = now_ms() + DRAFT_MS;
-        } else if (draft_due >= 0 && now_ms() >= draft_due) {
+        if (unsaved)
             app_save_drafts(a);
-            draft_due = -1;
-        }
+        struct press p = term_press(-1);
+        if (p.kind == PRESS_END)
+            a->quit = true;
+        else if (p.kind != PRESS_NONE)
+            dispatch(a, &p);
+        unsaved = changes_text(&p);
     }
-    app_save_drafts(a);
 }
 
 void screen_run_top(struct app *a)
 {
-    run(a, a->depth - 1);
+    run_while(a, a->depth);
 }
 
 void app_run(struct app *a)
 {
     if (!term_utf8() && !*a->message)
-        app_say(a, LOOK_WARN,
-                "This terminal is set to plain ASCII: other letters are kept, and "
-                "shown as ?");
-    run(a, 0);
+        app_say(a, LOOK_WARN, "This terminal is set to plain ASCII: other letters are kept, and "
+                              "shown as ?");
+    run_while(a, 1);
+    app_save_drafts(a);
     while (a->depth > 0)
         close_top(a);
 }

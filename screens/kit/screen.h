@@ -37,8 +37,8 @@ struct screen_class {
     void (*refresh)(struct screen *s);
     /* About to be left: save the field. False keeps it open (the fault is shown). May be NULL. */
     bool (*leave)(struct screen *s, struct fault *f);
-    /* What is being typed and not yet left, for the draft table; called when the keys rest. NULL or
-     * "" when nothing. May be NULL. */
+    /* Keep what is being typed and not yet left in the draft table; called after each key that
+     * changed text, once it is painted. May be NULL. */
     void (*draft)(struct screen *s);
     void (*close)(struct screen *s); /* free what is not in the arena; may be NULL */
 };
@@ -69,7 +69,7 @@ struct app {
 /* The keys every screen has; ends with a NULL key. */
 const struct key_help *screen_common_keys(void);
 
-/* Run until quit: draws, waits, dispatches; saves drafts when the keys rest for two seconds. */
+/* Run until quit: draws, keeps what is being typed, waits without wake-ups, dispatches. */
 void app_run(struct app *a);
 /* Open on top. `state` is kept as screen->state. On failure the message says why and nothing opens.
  */
