@@ -1,0 +1,367 @@
+/* Opening: what is made, what is refused and with which words, who writes, how versions change. */
+#include "journal_kit.h"
+#include <fcntl.h>
+#include <signal.h>
+#include <sys/file.h>
+#include <sys/wait.h>
+
+static void path_of(const struct kit *k, const char *name, char out[128])
+{
+    snprintf(out, 128, "%s/%s", k->folder, name);
+}
+
+static void write_file(const struct kit *k, const char *name, const void *bytes, size_t size)
+{
+    char path[128];
+    path_of(k, name, path);
+    FILE *file = fopen(path, "wb");
+    assert_non_null(file);
+    assert_int_equal(fwrite(bytes, 1, size, file), size);
+    fclose(file);
+}
+
+static char *read_file(struct kit *k, const char *name, size_t *size)
+{
+    char path[128];
+    struct stat st;
+    path_of(k, name, path);
+    assert_int_equal(stat(path, &st), 0);
+    char *bytes = arena_alloc(k->a, (size_t)st.st_size + 1);
+    FILE *file = fopen(path, "rb");
+    assert_non_null(file);
+    *size = fread(bytes, 1, (size_t)st.st_size, file);
+    fclose(file);
+    return bytes;
+}
+
+static void close_only(struct kit *k)
+{
+    journal_close(k->j);
+    k->j = NULL;
+}
+
+static void empty_folder(struct kit *k)
+{
+    char path[128];
+    close_only(k);
+    path_of(k, "journal.db", path);
+    assert_int_equal(remove(path), 0);
+}
+
+/* ---- making
+ * ---------------------------------------------------------------------------------------- */
+
+static void only_for_this_person(void **state)
+{
+    struct kit *k = *state;
+    static const char *const names[] = {"journal.db", "journal.db-wal", "journal.db-shm",
+                                        "journal.lock"};
+    char path[128], deep[128];
+    struct stat st;
+    char dog[IDENT_ROOM];
+    kit_new(k, "dog", dog);
+    kit_set(k, dog, "dog.name", "Biscuit");
+    for (size_t i = 0; i < 4; i++) {
+        path_of(k, names[i], path);
+        assert_int_equal(stat(path, &st), 0);
+        assert_int_equal(st.st_mode & 0777, 0600);
+    }
+    path_of(k, "a/b/c", deep);
+    struct journal *j;
+    assert_ok(journal_open(&j, deep, JOURNAL_WRITE, &k->f), &k->f);
+    assert_string_equal(journal_folder(j), deep);
+    assert_false(journal_read_only(j));
+    assert_string_equal(journal_writer(j), "");
+    journal_close(j);
+    assert_int_equal(stat(deep, &st), 0);
+    assert_int_equal(st.st_mode & 0777, 0700);
+}
+
+static void an_empty_file_becomes_a_record(void **state)
+{
+    struct kit *k = *state;
+    empty_folder(k);
+    write_file(k, "journal.db", "", 0);
+    assert_ok(journal_open(&k->j, k->folder, JOURNAL_WRITE, &k->f), &k->f);
+    /* So does one that was killed between the first settings and the first table. */
+    empty_folder(k);
+    kit_sql(k->folder, "PRAGMA journal_mode = WAL");
+    assert_ok(journal_open(&k->j, k->folder, JOURNAL_WRITE, &k->f), &k->f);
+    char dog[IDENT_ROOM];
+    kit_new(k, "dog", dog);
+    kit_set(k, dog, "dog.name", "Biscuit");
+}
+
+static void reading_makes_nothing(void **state)
+{
+    struct kit *k = *state;
+    struct journal *j;
+    char nowhere[128], path[128];
+    struct stat st;
+    path_of(k, "nowhere", nowhere);
+    assert_fault(journal_open(&j, nowhere, JOURNAL_READ, &k->f), &k->f, FAULT_MISSING,
+                 "there is no record in ");
+    assert_null(j);
+    assert_int_not_equal(stat(nowhere, &st), 0);
+    empty_folder(k);
+    write_file(k, "journal.db", "", 0);
+    assert_fault(journal_open(&j, k->folder, JOURNAL_READ, &k->f), &k->f, FAULT_MISSING,
+                 "holds no record yet");
+    path_of(k, "journal.db", path);
+    assert_int_equal(stat(path, &st), 0);
+    assert_int_equal(st.st_size, 0);
+}
+
+static void a_folder_that_cannot_be_made(void **state)
+{
+    struct kit *k = *state;
+    struct journal *j;
+    char path[128];
+    write_file(k, "file", "x", 1);
+    path_of(k, "file/folder", path);
+    assert_fault(journal_open(&j, path, JOURNAL_WRITE, &k->f), &k->f, FAULT_SYSTEM,
+                 "cannot make the folder");
+    char *large = calloc(1, 6000);
+    memset(large, 'x', 5999);
+    assert_fault(journal_open(&j, large, JOURNAL_WRITE, &k->f), &k->f, FAULT_INPUT, "too long");
+    free(large);
+}
+
+/* ---- what is not ours
+ * -------------------------------------------------------------------------------- */
+
+static const enum journal_mode modes[] = {JOURNAL_WRITE, JOURNAL_WRITE_ELSE_READ, JOURNAL_READ};
+
+/* Refused in every mode, and not one byte changed. */
+static void assert_left_alone(struct kit *k, enum fault_kind kind, const char *words)
+{
+    size_t before, after;
+    char *was = read_file(k, "journal.db", &before);
+    for (size_t i = 0; i < 3; i++) {
+        struct journal *j;
+        assert_fault(journal_open(&j, k->folder, modes[i], &k->f), &k->f, kind, words);
+        assert_null(j);
+    }
+    char *is = read_file(k, "journal.db", &after);
+    assert_int_equal(before, after);
+    assert_memory_equal(was, is, before);
+}
+
+static void a_file_that_is_no_database(void **state)
+{
+    struct kit *k = *state;
+    char text[9000];
+    empty_folder(k);
+    memset(text, 'x', sizeof text);
+    write_file(k, "journal.db", text, sizeof text);
+    assert_left_alone(k, FAULT_DAMAGE, "this is not a record");
+    write_file(k, "journal.db", "short", 5);
+    assert_left_alone(k, FAULT_DAMAGE, "this is not a record");
+}
+
+static void a_database_of_another_program(void **state)
+{
+    struct kit *k = *state;
+    empty_folder(k);
+    kit_sql(k->folder, "CREATE TABLE recipe(name TEXT); INSERT INTO recipe VALUES ('soup')");
+    assert_left_alone(k, FAULT_REFUSED, "belongs to another program; it was left as it is");
+    empty_folder((close_only(k), k));
+    kit_sql(k->folder, "PRAGMA application_id = 77");
+    assert_left_alone(k, FAULT_REFUSED, "belongs to another program");
+    empty_folder(k);
+    kit_sql(k->folder, "PRAGMA journal_mode = WAL; CREATE TABLE recipe(name TEXT)");
+    assert_left_alone(k, FAULT_REFUSED, "belongs to another program");
+}
+
+static void a_newer_version(void **state)
+{
+    struct kit *k = *state;
+    close_only(k);
+    kit_sql(k->folder, "PRAGMA user_version = 7");
+    assert_left_alone(k, FAULT_REFUSED, "newer amble (record version 7, this program knows 1)");
+}
+
+static void a_file_cut_short(void **state)
+{
+    struct kit *k = *state;
+    char path[128];
+    struct stat st;
+    char dog[IDENT_ROOM];
+    kit_new(k, "dog", dog);
+    for (int i = 0; i < 300; i++)
+        kit_set(k, dog, "dog.name", "Biscuit");
+    close_only(k);
+    path_of(k, "journal.db", path);
+    assert_int_equal(stat(path, &st), 0);
+    assert_int_equal(truncate(path, st.st_size - 5000), 0);
+    assert_left_alone(k, FAULT_DAMAGE, "restore a backup");
+    assert_int_equal(truncate(path, 4096), 0);
+    assert_left_alone(k, FAULT_DAMAGE, "restore a backup");
+    assert_int_equal(truncate(path, 700), 0);
+    assert_left_alone(k, FAULT_DAMAGE, "");
+}
+
+/* ---- one writer
+ * ----------------------------------------------------------------------------------------- */
+
+static void a_second_process_reads(void **state)
+{
+    struct kit *k = *state;
+    char dog[IDENT_ROOM], writer[32];
+    kit_new(k, "dog", dog);
+    struct entry_id id = kit_set(k, dog, "dog.name", "Biscuit");
+    snprintf(writer, sizeof writer, "pid %ld", (long)getpid());
+    pid_t child = fork();
+    if (child == 0) {
+        struct kit other = {.a = arena_new()};
+        struct heads h = {0};
+        struct edit e = {.kind = ENTRY_SET, .entity = dog, .item = "dog.name", .value = "x"};
+        bool busy = !journal_open(&other.j, k->folder, JOURNAL_WRITE, &other.f) &&
+                    other.f.kind == FAULT_BUSY && strstr(other.f.text, writer);
+        bool reads = journal_open(&other.j, k->folder, JOURNAL_WRITE_ELSE_READ, &other.f) &&
+                     journal_read_only(other.j) && !strcmp(journal_writer(other.j), writer) &&
+                     journal_heads(other.j, other.a, dog, &h, &other.f) && h.count == 1 &&
+                     h.entries[0].id.number == id.number;
+        bool refuses = reads && !journal_append(other.j, &e, NULL, &other.f) &&
+                       other.f.kind == FAULT_REFUSED && strstr(other.f.text, writer) &&
+                       !journal_setting_put(other.j, "a", "b", &other.f) &&
+                       !journal_draft_put(other.j, dog, "dog.name", "B", &other.f) &&
+                       !journal_begin(other.j, &other.f) && !journal_rebuild(other.j, &other.f);
+        journal_close(other.j);
+        arena_free(other.a);
+        _exit(busy && reads && refuses ? 0 : 1 + busy + 2 * reads + 4 * refuses);
+    }
+    int status;
+    waitpid(child, &status, 0);
+    assert_int_equal(status, 0);
+    /* What the writer adds meanwhile, an open reader sees. */
+    struct journal *reader;
+    struct heads h;
+    assert_ok(journal_open(&reader, k->folder, JOURNAL_READ, &k->f), &k->f);
+    assert_string_equal(journal_writer(reader), "");
+    kit_set_over(k, dog, "dog.name", "Bisquit", &id, 1);
+    assert_ok(journal_heads(reader, k->a, dog, &h, &k->f), &k->f);
+    assert_string_equal(h.entries[0].value, "Bisquit");
+    journal_close(reader);
+}
+
+static void a_reader_alone(void **state)
+{
+    struct kit *k = *state;
+    char dog[IDENT_ROOM];
+    kit_new(k, "dog", dog);
+    kit_set(k, dog, "dog.name", "Biscuit");
+    kit_reopen(k, JOURNAL_READ);
+    assert_true(journal_read_only(k->j));
+    assert_int_equal(kit_heads(k, dog).count, 1);
+    assert_int_equal(journal_device(k->j), 1);
+    kit_reopen(k, JOURNAL_WRITE_ELSE_READ);
+    assert_false(journal_read_only(k->j));
+}
+
+static void an_unclean_end_is_noticed(void **state)
+{
+    struct kit *k = *state;
+    assert_false(journal_unclean(k->j));
+    kit_reopen(k, JOURNAL_WRITE);
+    assert_false(journal_unclean(k->j));
+    close_only(k);
+    pid_t child = fork();
+    if (child == 0) {
+        struct journal *j;
+        struct fault f;
+        journal_open(&j, k->folder, JOURNAL_WRITE, &f);
+        raise(SIGKILL);
+    }
+    waitpid(child, NULL, 0);
+    assert_ok(journal_open(&k->j, k->folder, JOURNAL_WRITE, &k->f), &k->f);
+    assert_true(journal_unclean(k->j));
+    assert_ok(journal_quick_check(k->j, &k->f), &k->f);
+    kit_reopen(k, JOURNAL_WRITE);
+    assert_false(journal_unclean(k->j));
+}
+
+/* ---- versions
+ * --------------------------------------------------------------------------------------------- */
+
+static struct migration three[3];
+
+static const struct migration *next_versions(const char *second, const char *third)
+{
+    size_t count;
+    three[0] = schema_steps(&count)[0];
+    assert_int_equal(count, 1);
+    three[1] = (struct migration){.version = 2, .what = "a note for each dog", .sql = second};
+    three[2] = (struct migration){.version = 3, .what = "a colour for notes", .sql = third};
+    return three;
+}
+
+static void older_records_are_brought_up_to_date(void **state)
+{
+    struct kit *k = *state;
+    char dog[IDENT_ROOM], path[128];
+    struct stat st;
+    kit_new(k, "dog", dog);
+    kit_set(k, dog, "dog.name", "Biscuit");
+    close_only(k);
+    const struct migration *steps =
+        next_versions("CREATE TABLE note(text TEXT) STRICT", "ALTER TABLE note ADD colour TEXT");
+    assert_fault(journal_open_with(&k->j, k->folder, JOURNAL_READ, steps, 3, &k->f), &k->f,
+                 FAULT_REFUSED, "open it once for writing");
+    assert_ok(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 3, &k->f), &k->f);
+    assert_int_equal(kit_heads(k, dog).count, 1);
+    assert_int_equal(sqlite3_exec(k->j->db, "SELECT colour FROM note", NULL, NULL, NULL),
+                     SQLITE_OK);
+    path_of(k, "before-version-3.db", path);
+    assert_int_equal(stat(path, &st), 0);
+    assert_int_equal(st.st_mode & 0777, 0600);
+    /* The backup is a record of the old version. */
+    close_only(k);
+    char old[128];
+    path_of(k, "journal.db", old);
+    assert_int_equal(rename(path, old), 0);
+    assert_ok(journal_open(&k->j, k->folder, JOURNAL_WRITE, &k->f), &k->f);
+    assert_int_equal(kit_heads(k, dog).count, 1);
+}
+
+static void a_step_that_fails_changes_nothing(void **state)
+{
+    struct kit *k = *state;
+    char dog[IDENT_ROOM];
+    kit_new(k, "dog", dog);
+    kit_set(k, dog, "dog.name", "Biscuit");
+    close_only(k);
+    const struct migration *steps =
+        next_versions("CREATE TABLE note(text TEXT) STRICT",
+                      "ALTER TABLE note ADD colour TEXT; INSERT INTO nowhere VALUES (1)");
+    assert_fault(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 3, &k->f), &k->f,
+                 FAULT_STORE, "cannot bring the record to version 3 (a colour for notes)");
+    /* Step 2 stands, step 3 left nothing. */
+    steps = next_versions("SELECT 1", "ALTER TABLE note ADD colour TEXT");
+    assert_ok(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 2, &k->f), &k->f);
+    assert_int_equal(sqlite3_exec(k->j->db, "SELECT text FROM note", NULL, NULL, NULL), SQLITE_OK);
+    assert_int_not_equal(sqlite3_exec(k->j->db, "SELECT colour FROM note", NULL, NULL, NULL),
+                         SQLITE_OK);
+    close_only(k);
+    assert_ok(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 3, &k->f), &k->f);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        kit_test(only_for_this_person),
+        kit_test(an_empty_file_becomes_a_record),
+        kit_test(reading_makes_nothing),
+        kit_test(a_folder_that_cannot_be_made),
+        kit_test(a_file_that_is_no_database),
+        kit_test(a_database_of_another_program),
+        kit_test(a_newer_version),
+        kit_test(a_file_cut_short),
+        kit_test(a_second_process_reads),
+        kit_test(a_reader_alone),
+        kit_test(an_unclean_end_is_noticed),
+        kit_test(older_records_are_brought_up_to_date),
+        kit_test(a_step_that_fails_changes_nothing),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
