@@ -75,29 +75,40 @@ static void read_leaf(struct loading *l, const struct node *n, const struct node
         out->kind = asks->kind;
         out->item = arena_str(l->arena, item->text);
         struct leaf *leaf = growing_add(l->scratch, &l->leaves, sizeof *leaf);
-        *leaf = (struct leaf){out, item, found, asks->kinds};
+        *leaf = (struct leaf){out, node_copy(l->scratch, item), node_copy(l->scratch, found),
+                              asks->kinds};
     }
 }
 
-/* Every key must be known; the kind of the condition follows from one of them. */
-static bool check_keys(struct loading *l, const struct node *n)
+static bool known_key(const char *key)
 {
-    bool good = true;
+    for (size_t i = 0; i < GROUP_COUNT; i++)
+        if (strcmp(groups[i].key, key) == 0)
+            return true;
+    return strcmp(key, "item") == 0 || test_of_key(key) != NULL;
+}
+
+static void complain_key(struct loading *l, const struct node *n)
+{
     struct names names = {0};
     names_add(l, &names, "item");
     for (size_t i = 0; i < GROUP_COUNT; i++)
         names_add(l, &names, groups[i].key);
     for (size_t i = 0; i < TEST_COUNT; i++)
         names_add(l, &names, tests[i].key);
-    for (const struct node *k = n->first; k != NULL; k = k->next) {
-        bool known = false;
-        for (size_t i = 0; i < names.count && !known; i++)
-            known = strcmp(names.list[i], k->key) == 0;
-        if (!known)
-            complain(&l->complaints, k->key_mark, "condition: unknown key %s%s",
-                     quoted(l->scratch, k->key), names_hint(l, &names, k->key));
-        good = good && known;
-    }
+    complain(&l->complaints, n->key_mark, "condition: unknown key %s%s", quoted(l->scratch, n->key),
+             names_told(l, &names, n->key));
+}
+
+/* Every key must be known; the kind of the condition follows from one of them. */
+static bool check_keys(struct loading *l, const struct node *n)
+{
+    bool good = true;
+    for (const struct node *k = n->first; k != NULL; k = k->next)
+        if (!known_key(k->key)) {
+            complain_key(l, k);
+            good = false;
+        }
     return good;
 }
 

@@ -71,8 +71,9 @@ static bool read_file(struct loading *l, const struct template_file *file)
         complain_stray(l, whole);
         return true;
     }
+    arena_reset(l->tree);
     const struct node *tree =
-        yaml_tree(l->scratch, whole.file, file->bytes, file->size, &l->complaints);
+        yaml_tree(l->tree, whole.file, file->bytes, file->size, &l->complaints);
     if (tree == NULL)
         return false;
     void *owner = kind->folder == NULL ? (char *)l->set + kind->offset
@@ -101,12 +102,14 @@ struct template_set *template_load_files(const struct template_file *files, size
     struct arena *scratch = arena_new();
     struct loading l = {.arena = arena,
                         .scratch = scratch,
+                        .tree = arena_new(),
                         .set = arena_alloc(arena, sizeof *l.set),
                         .complaints.arena = scratch};
     l.set->arena = arena;
     bool whole = true;
     for (size_t i = 0; i < count; i++)
         whole = read_file(&l, &files[i]) && whole;
+    arena_free(l.tree);
     check_required(&l, files, count);
     if (whole)
         loading_resolve(&l);

@@ -30,7 +30,8 @@ struct leaf {
 
 struct loading {
     struct arena *arena;   /* the set's */
-    struct arena *scratch; /* trees, references, complaints */
+    struct arena *scratch; /* references, leaves, complaints */
+    struct arena *tree;    /* of one file: forgotten before the next */
     struct template_set *set;
     struct complaints complaints;
     struct growing forms;     /* struct form */

@@ -210,14 +210,14 @@ static void read_word(const struct spot *s)
     const char *text = scalar(s);
     if (text == NULL)
         return;
-    struct names names = {0};
-    for (const struct word *w = s->field->words; w->name != NULL; w++) {
-        names_add(s->l, &names, w->name);
+    for (const struct word *w = s->field->words; w->name != NULL; w++)
         if (strcmp(w->name, text) == 0) {
             memcpy(member(s), &w->value, sizeof w->value);
             return;
         }
-    }
+    struct names names = {0};
+    for (const struct word *w = s->field->words; w->name != NULL; w++)
+        names_add(s->l, &names, w->name);
     complain(&s->l->complaints, s->node->mark, "%s: expected one of %s, not %s%s", s->field->key,
              names_joined(s->l, &names), seen(s->l, s->node), names_hint(s->l, &names, text));
 }
@@ -299,7 +299,7 @@ static void read_condition(const struct spot *s)
 static void refer(const struct spot *s, const struct node *n, const char *name, void *target)
 {
     struct reference *r = growing_add(s->l->scratch, &s->l->references, sizeof *r);
-    *r = (struct reference){s->field->to, n->mark, name, target};
+    *r = (struct reference){s->field->to, n->mark, arena_str(s->l->scratch, name), target};
 }
 
 static void read_ref(const struct spot *s)
@@ -424,23 +424,24 @@ static bool is_text(enum field_type t)
     return t == FIELD_ID || t == FIELD_DOTTED || t == FIELD_LINE || t == FIELD_TEXT;
 }
 
-static void check_keys(struct loading *l, const struct schema *s, const struct node *map)
+static const struct field *field_called(const struct schema *s, const char *key)
+{
+    for (size_t i = 0; i < s->field_count; i++)
+        if (strcmp(s->fields[i].key, key) == 0)
+            return &s->fields[i];
+    return NULL;
+}
+
+static void complain_key(struct loading *l, const struct schema *s, const struct node *n)
 {
     struct names names = {0};
     for (size_t i = 0; i < s->field_count; i++)
         names_add(l, &names, s->fields[i].key);
-    for (const struct node *n = map->first; n != NULL; n = n->next) {
-        bool known = false;
-        for (size_t i = 0; i < names.count && !known; i++)
-            known = strcmp(names.list[i], n->key) == 0;
-        if (known)
-            continue;
-        const char *hint = names_hint(l, &names, n->key);
-        if (*hint == '\0')
-            hint = arena_printf(l->scratch, "; its keys are %s", names_joined(l, &names));
-        complain(&l->complaints, n->key_mark, "%s: unknown key %s%s", s->name,
-                 quoted(l->scratch, n->key), hint);
-    }
+    const char *hint = names_hint(l, &names, n->key);
+    if (*hint == '\0')
+        hint = arena_printf(l->scratch, "; its keys are %s", names_joined(l, &names));
+    complain(&l->complaints, n->key_mark, "%s: unknown key %s%s", s->name,
+             quoted(l->scratch, n->key), hint);
 }
 
 /* Plain text where a mapping may stand: the value of the short key. */
@@ -448,8 +449,8 @@ static const struct node *spelt_out(struct loading *l, const struct schema *s, c
 {
     if (n->kind != NODE_SCALAR || s->short_key == NULL)
         return n;
-    struct node *map = arena_alloc(l->scratch, sizeof *map);
-    struct node *value = arena_alloc(l->scratch, sizeof *value);
+    struct node *map = arena_alloc(l->tree, sizeof *map);
+    struct node *value = arena_alloc(l->tree, sizeof *value);
     *value = *n;
     value->key = s->short_key;
     value->key_mark = n->mark;
@@ -472,7 +473,9 @@ void schema_read(struct loading *l, const struct schema *s, const struct node *n
                  seen(l, n));
         return;
     }
-    check_keys(l, s, n);
+    for (const struct node *k = n->first; k != NULL; k = k->next)
+        if (field_called(s, k->key) == NULL)
+            complain_key(l, s, k);
     for (size_t i = 0; i < s->field_count; i++) {
         spot.field = &s->fields[i];
         spot.node = node_get(n, spot.field->key);

@@ -116,6 +116,21 @@ const struct node *node_get(const struct node *map, const char *key)
     return NULL;
 }
 
+struct node *node_copy(struct arena *a, const struct node *n)
+{
+    struct node *copy = arena_alloc(a, sizeof *copy);
+    *copy = *n;
+    copy->text = arena_str(a, n->text);
+    copy->key = n->key == NULL ? NULL : arena_str(a, n->key);
+    copy->next = NULL;
+    struct node **end = &copy->first;
+    for (const struct node *child = n->first; child != NULL; child = child->next) {
+        *end = node_copy(a, child);
+        end = &(*end)->next;
+    }
+    return copy;
+}
+
 const char *node_word(const struct node *n)
 {
     static const char *const words[] = {"text", "a list", "a mapping"};

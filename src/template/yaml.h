@@ -38,6 +38,8 @@ struct node *yaml_tree(struct arena *a, const char *file, const char *bytes, siz
                        struct complaints *complaints);
 /* The value of a key, or NULL. */
 const struct node *node_get(const struct node *map, const char *key);
+/* A node with all below it, in another arena. */
+struct node *node_copy(struct arena *a, const struct node *n);
 /* "a list", "a mapping", "text": what stands there. */
 const char *node_word(const struct node *n);
 
