@@ -6,7 +6,10 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { MESSAGES_MAX = 64 * 1024 };
+enum {
+    MESSAGES_MAX = 64 * 1024,
+    LEVELS_UP = 4 /* from build/tests/unit/program to the source tree */
+};
 
 static const char *environment(const char *name)
 {
@@ -31,7 +34,7 @@ static const char *shipped_folder(struct arena *a)
     char exe[PATH_MAX];
     ssize_t n = readlink("/proc/self/exe", exe, sizeof exe - 1);
     exe[n > 0 ? n : 0] = '\0';
-    for (int up = 0; up < 3; up++) {
+    for (int up = 0; up < LEVELS_UP; up++) {
         char *slash = strrchr(exe, '/');
         if (!slash)
             break;

@@ -79,8 +79,10 @@ static const char *named_value(const struct chart *c, const char *name)
         {"practitioner.name", practitioner_name(c)},
         {"support.label", support_label(c)},
     };
-#define X(placeholder, told) +1
-    _Static_assert(sizeof known / sizeof known[0] == 0 PLACEHOLDERS(X), "each has its value");
+#define X(placeholder, told) placeholder,
+    static const char *const declared[] = {PLACEHOLDERS(X)};
+    _Static_assert(sizeof known / sizeof known[0] == sizeof declared / sizeof declared[0],
+                   "each placeholder has its value");
 #undef X
     for (size_t i = 0; i < sizeof known / sizeof known[0]; i++)
         if (strcmp(known[i].name, name) == 0)
