@@ -80,7 +80,7 @@ static int draw_verdict(const struct verdict *v, int row, int col, int width, in
 static void draw(struct screen *s)
 {
     struct call_state *c = s->state;
-    int columns = term_columns(), last = term_rows() - 4;
+    int columns = term_columns(), last = term_rows() - 3;
     if (columns >= 120) {
         int side = columns - 46;
         draw_verdict(&c->verdict, 2, side + 2, 42, last - 3);

@@ -138,7 +138,7 @@ static void draw(struct screen *s)
 {
     struct dog_state *d = s->state;
     (void)s;
-    int row = 1, last = term_rows() - 4, columns = term_columns();
+    int row = 1, last = term_rows() - 3, columns = term_columns();
     for (size_t i = 0; i < d->caution_count; i++)
         row += draw_wrapped(row, 4, columns - 8, 2, LOOK_WARN,
                             arena_printf(d->page.data, "Caution: %s", d->cautions[i]));
@@ -191,7 +191,7 @@ static bool open_details(struct screen *s, struct fault *f)
 static void draw_details(struct screen *s)
 {
     struct details *d = s->state;
-    form_view_draw(d->view, 2, 1, term_rows() - 5, term_columns() - 2);
+    form_view_draw(d->view, 2, 1, term_rows() - 4, term_columns() - 2);
 }
 
 static bool press_details(struct screen *s, const struct press *p)

@@ -52,7 +52,7 @@ static bool open_find(struct screen *s, struct fault *f)
     st->data = arena_new();
     editor_init(&st->typed, 200);
     s->typing = true;
-    s->subject = st->picking ? "Which dog?" : "Find";
+    s->subject = st->picking ? "Which dog?" : s->app->cb->set->practice.name;
     look(s);
     return true;
 }
@@ -70,15 +70,16 @@ static void draw_hit(void *of, size_t i, int row, bool focus)
     draw_text(row, 2, 1, line_look, focus ? ">" : " ");
     draw_text(row, 4, 24, line_look, h->text);
     draw_text(row, 29, 10, focus ? LOOK_FOCUS : LOOK_DIM, h->entity_kind);
-    draw_text(row, 40, width - 52, line_look, st->lines[i]);
-    if (h->distance > 0)
-        draw_right(row, width, 12, focus ? LOOK_FOCUS : LOOK_DIM, "sounds near");
+    int note = h->distance > 0 ? 14 : 0; /* spelt otherwise */
+    draw_text(row, 40, width - 40 - note, line_look, st->lines[i]);
+    if (note > 0)
+        draw_right(row, width, note, focus ? LOOK_FOCUS : LOOK_DIM, "spelt nearly so");
 }
 
 static void draw(struct screen *s)
 {
     struct find_state *st = s->state;
-    int columns = term_columns(), last = term_rows() - 4;
+    int columns = term_columns(), last = term_rows() - 3;
     draw_text(2, 2, 33, LOOK_PLAIN, "Dog, caregiver, street or phone ");
     list_draw(&st->list, 4, last - 4, 2, draw_hit, s);
     if (st->count == 0 && st->typed.text.len > 0)

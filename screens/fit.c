@@ -44,6 +44,14 @@ static double kilograms(double newtons)
     return newtons / STANDARD_GRAVITY;
 }
 
+/* Whole per cent, and never "-0". */
+static const char *percent(double share, char *buf, size_t room)
+{
+    double whole = round(100 * share);
+    (void)snprintf(buf, room, "%4.0f %%", whole == 0 ? 0.0 : whole);
+    return buf;
+}
+
 /* "lifts 0.3" or "presses 0.4": the bar in words. */
 static const char *bar_words(double newtons, char *buf, size_t room)
 {
@@ -77,14 +85,14 @@ static void draw_row(void *of, size_t i, int row, bool focus)
     const struct fit_row *r = &st->fit.rows[i];
     enum look plain = focus ? LOOK_FOCUS : LOOK_PLAIN;
     bool limit = r->refused || r->tip_short || r->grip_short || r->over_relief;
-    char bar[32];
+    char bar[32], share[16];
     draw_fill(row, 1, term_columns() - 2, plain);
     draw_text(row, 2, 1, plain, focus ? ">" : " ");
     draw_textf(row, 4, 6, plain, "%4.0f", r->axle_mm);
     if (!r->refused) {
         draw_textf(row, 12, 8, plain, "%5.1f", kilograms(r->out.fore_load_n));
-        draw_textf(row, 21, 6, plain, "%4.0f %%", 100 * r->out.fore_share_now);
-        draw_textf(row, 29, 6, plain, "%4.0f %%", 100 * r->out.relief);
+        draw_text(row, 21, 6, plain, percent(r->out.fore_share_now, share, sizeof share));
+        draw_text(row, 29, 6, plain, percent(r->out.relief, share, sizeof share));
         draw_text(row, 37, 12, plain, bar_words(r->out.bar_load_n, bar, sizeof bar));
         draw_textf(row, 50, 4, plain, "%3.0f", floor(r->out.uphill_limit_deg));
         draw_textf(row, 56, 4, plain, "%3.0f", floor(r->out.traction_limit_deg));
@@ -117,7 +125,7 @@ static void draw(struct screen *s)
 {
     struct fit_state *st = s->state;
     const struct fitting *fit = &st->fit;
-    int columns = term_columns(), last = term_rows() - 4;
+    int columns = term_columns(), last = term_rows() - 3;
     (void)s;
     if (fit->count == 0) {
         draw_wrapped(2, 4, columns - 8, 6, LOOK_PLAIN, fit->why);
@@ -142,7 +150,7 @@ static void draw(struct screen *s)
     list_draw(&st->list, 4, rows, 2, draw_row, st);
     draw_textf(
         last, 2, columns - 4, LOOK_DIM,
-        "tips, grips: degrees uphill. Wheels forward take weight off, and cost grip and tip.");
+        "tips, grips: degrees uphill. Wheels forward spare the fore feet, cost grip and tip.");
 }
 
 static bool press(struct screen *s, const struct press *p)

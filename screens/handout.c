@@ -45,7 +45,7 @@ static bool open_handout(struct screen *s, struct fault *f)
 
 static int rows_shown(void)
 {
-    return term_rows() - 5;
+    return term_rows() - 4;
 }
 
 static void draw(struct screen *s)
@@ -56,7 +56,7 @@ static void draw(struct screen *s)
     for (int i = 0; i < rows && h->top + (size_t)i < h->line_count; i++)
         draw_text(1 + i, col, 80, LOOK_PLAIN, h->lines[h->top + (size_t)i]);
     size_t shown = h->top + (size_t)rows < h->line_count ? h->top + (size_t)rows : h->line_count;
-    draw_textf(term_rows() - 4, 2, 60, LOOK_DIM, "lines %zu to %zu of %zu%s", h->top + 1, shown,
+    draw_textf(term_rows() - 3, 2, 60, LOOK_DIM, "lines %zu to %zu of %zu%s", h->top + 1, shown,
                h->line_count, shown < h->line_count ? "; Down for more" : "");
     draw_cursor(1, col);
 }

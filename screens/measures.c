@@ -1,5 +1,6 @@
 /* Measures: two readings of each, a third if they part, and what the dog's own proportions say of
  * a number while the dog still stands there. */
+#include "base/utf8.h"
 #include "casebook/measuring.h"
 #include "screens/kit/ask.h"
 #include "screens/kit/editor.h"
@@ -108,24 +109,23 @@ static bool open_measures(struct screen *s, struct fault *f)
 /* ---- drawing
  * --------------------------------------------------------------------------------------- */
 
+/* Ticked: one calm line. Else a box for each tick. */
 static void draw_posture(struct measures_state *m, int row)
 {
-    int col = 2;
-    col += draw_text(row, col, 9, LOOK_STRONG, "posture") + 2;
+    int col = 1;
+    bool open = m->posture || !m->look.posture_done;
+    col += draw_text(row, col, 9, LOOK_STRONG, "posture") + 1;
+    if (!open)
+        draw_right(row, term_columns() - 1, 12, LOOK_GOOD, "all ticked");
     for (size_t i = 0; i < m->tick_count; i++) {
         const char *value = record_text(&m->at.page.chart.visit, m->ticks[i]->id);
         bool yes = strcmp(value, "yes") == 0;
         bool focus = m->posture && m->tick == i;
         if (focus)
             draw_cursor(row, col);
-        col += draw_textf(row, col, term_columns() - col - 1,
-                          focus ? LOOK_FOCUS
-                          : yes ? LOOK_PLAIN
-                                : LOOK_DIM,
-                          "[%s] %s",
-                          yes                        ? "x"
-                          : strcmp(value, "no") == 0 ? "-"
-                                                     : " ",
+        enum look tick_look = focus ? LOOK_FOCUS : yes ? LOOK_PLAIN : LOOK_DIM;
+        const char *box = !open ? "" : yes ? "[x] " : strcmp(value, "no") == 0 ? "[-] " : "[ ] ";
+        col += draw_textf(row, col, term_columns() - col - 1, tick_look, "%s%s", box,
                           m->ticks[i]->label) +
                2;
     }
@@ -136,7 +136,8 @@ static void draw_reading(struct screen *s, const struct measure_row *r, int row,
 {
     struct measures_state *m = s->state;
     if (focus && m->reading == i + 1 && !m->posture) {
-        editor_draw(&m->editor, row, col, 7, true);
+        int blank = 6 - utf8_width(m->editor.text.s); /* numbers stand under one another */
+        editor_draw(&m->editor, row, col + (blank > 0 ? blank : 0), blank > 0 ? 7 - blank : 7, true);
     } else if (r->have[i]) {
         draw_textf(row, col, 7, LOOK_PLAIN, "%6s",
                    reading_show(s->app->cb->set, r->measure, r->readings[i], m->at.page.data));
@@ -226,7 +227,7 @@ static void draw_suspect(struct screen *s, int row)
 static void draw(struct screen *s)
 {
     struct measures_state *m = s->state;
-    int last = term_rows() - 4, row = 1, columns = term_columns();
+    int last = term_rows() - 3, row = 1, columns = term_columns();
     if (m->tick_count > 0)
         draw_posture(m, row++);
     const char *unit = s->app->cb->set->practice.length_unit->name;

@@ -62,7 +62,7 @@ static void draw(struct screen *s)
     struct practice_state *p = s->state;
     const struct practice *practice = &s->app->cb->set->practice;
     const struct template_set *set = s->app->cb->set;
-    int row = 1, last = term_rows() - 4;
+    int row = 1, last = term_rows() - 3;
     row = draw_fact(row, "address", practice->address);
     row = draw_fact(
         row, "phone",

@@ -29,7 +29,7 @@ static void draw(struct screen *s)
         row += draw_wrapped(1, 2, term_columns() - 4, 2, LOOK_DIM, st->form->intro);
         row++;
     }
-    form_view_draw(st->view, row, 1, term_rows() - 3 - row, term_columns() - 2);
+    form_view_draw(st->view, row, 1, term_rows() - 2 - row, term_columns() - 2);
 }
 
 static bool press(struct screen *s, const struct press *p)

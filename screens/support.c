@@ -49,10 +49,10 @@ static void draw_support(void *of, size_t i, int row, bool focus)
     const struct support_state *st = of;
     const struct support_view *v = &st->deciding.views[i];
     enum look plain = focus ? LOOK_FOCUS : LOOK_PLAIN;
-    draw_fill(row, 1, 46, plain);
+    draw_fill(row, 1, 48, plain);
     draw_text(row, 2, 1, plain, focus ? ">" : " ");
-    draw_text(row, 4, 24, plain, v->support->label);
-    draw_text(row, 29, 17, focus ? LOOK_FOCUS : standing_looks[v->standing],
+    draw_text(row, 4, 27, plain, v->support->label);
+    draw_text(row, 32, 17, focus ? LOOK_FOCUS : standing_looks[v->standing],
               v->decided ? "decided" : standing_words[v->standing]);
 }
 
@@ -80,13 +80,13 @@ static void draw_reasons(const struct support_view *v, int row, int col, int wid
 static void draw(struct screen *s)
 {
     struct support_state *st = s->state;
-    int last = term_rows() - 4, columns = term_columns();
+    int last = term_rows() - 3, columns = term_columns();
     const struct deciding *d = &st->deciding;
     if (d->count == 0)
         return;
     const struct support_view *v = &d->views[st->list.at];
     if (columns >= 110) {
-        draw_reasons(v, 2, 50, columns - 52, last - 1);
+        draw_reasons(v, 2, 52, columns - 54, last - 1);
         list_draw(&st->list, 2, last - 3, 2, draw_support, st);
     } else {
         int rows = (int)d->count < last / 2 ? (int)d->count : last / 2;

@@ -44,7 +44,7 @@ static void draw_item(const struct teach_row *r, int row, bool focus)
 static void draw(struct screen *s)
 {
     struct teach_page *t = s->state;
-    int last = term_rows() - 4, room = last - 3;
+    int last = term_rows() - 3, room = last - 3;
     const struct teaching *all = &t->teaching;
     if (all->count == 0) {
         draw_text(2, 4, 60, LOOK_DIM, "No checklist applies to this dog.");

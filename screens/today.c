@@ -54,9 +54,10 @@ static void draw_due(const struct due *d, int row, bool focus)
     int width = term_columns() - 2;
     draw_fill(row, 1, width, focus ? LOOK_FOCUS : LOOK_PLAIN);
     draw_text(row, 2, 1, look, focus ? ">" : " ");
-    draw_text(row, 4, 13, look, d->when);
-    draw_text(row, 18, 24, look, d->who);
-    draw_text(row, 43, width - 43, look, d->what);
+    draw_text(row, 4, 10, look, d->when);
+    int who = width >= 110 ? 44 : 31;
+    draw_text(row, 15, who, look, d->who);
+    draw_text(row, 16 + who, width - 16 - who, look, d->what);
     if (focus)
         draw_cursor(row, 2);
 }
@@ -93,7 +94,7 @@ static void draw_list(struct today_state *t, int row, int last)
 static void draw(struct screen *s)
 {
     struct today_state *t = s->state;
-    int last = term_rows() - 4;
+    int last = term_rows() - 3;
     const struct journal_counts *c = &t->today.counts;
     if (t->today.count == 0) {
         draw_text(3, 4, 70, LOOK_STRONG, "Nothing is due.");
@@ -103,9 +104,9 @@ static void draw(struct screen *s)
     } else {
         draw_list(t, 2, last);
     }
-    draw_textf(last, 2, 50, LOOK_DIM, "%llu %s, %llu entries", (unsigned long long)c->dogs,
-               c->dogs == 1 ? "dog" : "dogs", (unsigned long long)c->entries);
-    draw_right(last, term_columns() - 1, term_columns() - 54, LOOK_DIM, t->today.unsent);
+    draw_textf(last, 2, 22, LOOK_DIM, "%llu %s", (unsigned long long)c->dogs,
+               c->dogs == 1 ? "dog" : "dogs");
+    draw_right(last, term_columns() - 1, term_columns() - 26, LOOK_DIM, t->today.unsent);
     if (s->app->broken_templates != NULL)
         draw_text(1, 2, term_columns() - 4, LOOK_WARN,
                   "A template has mistakes; the last good set is in use. p tells more.");

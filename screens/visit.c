@@ -99,7 +99,7 @@ static void draw_section(void *of, size_t i, int row, bool focus)
 static void draw(struct screen *s)
 {
     struct visit_state *v = s->state;
-    int last = term_rows() - 4;
+    int last = term_rows() - 3;
     const struct chart *c = &v->page.chart;
     draw_textf(1, 4, term_columns() - 6, LOOK_DIM, "%s  %s  %s",
                record_text(&c->caregiver, "caregiver.name"),

@@ -285,9 +285,12 @@ static const struct support *in_mind(const struct chart *c)
     return NULL;
 }
 
+/* With no support in mind yet, what any of them needs. */
 static bool needed_for(const struct measure *m, const struct support *s)
 {
-    for (size_t i = 0; s != NULL && i < m->needed_count; i++)
+    if (s == NULL)
+        return m->needed_count > 0;
+    for (size_t i = 0; i < m->needed_count; i++)
         if (strcmp(m->needed_for[i], s->id) == 0)
             return true;
     return false;
