@@ -136,8 +136,9 @@ static void draw_reading(struct screen *s, const struct measure_row *r, int row,
 {
     struct measures_state *m = s->state;
     if (focus && m->reading == i + 1 && !m->posture) {
-        int blank = 6 - utf8_width(m->editor.text.s); /* numbers stand under one another */
-        editor_draw(&m->editor, row, col + (blank > 0 ? blank : 0), blank > 0 ? 7 - blank : 7, true);
+        int blank = m->editor.touched ? 0 : 6 - utf8_width(m->editor.text.s); /* under one another */
+        blank = blank < 0 ? 0 : blank;
+        editor_draw(&m->editor, row, col + blank, 7 - blank, true);
     } else if (r->have[i]) {
         draw_textf(row, col, 7, LOOK_PLAIN, "%6s",
                    reading_show(s->app->cb->set, r->measure, r->readings[i], m->at.page.data));
