@@ -109,6 +109,8 @@ static void draw_picture(struct fit_state *st, int row, int rows)
     const struct fit_row *r = &st->fit.rows[st->list.at];
     if (st->withers_mm <= 0 || r->refused || rows < 9)
         return;
+    enum { PICTURE_ROWS = 15 }; /* larger is no clearer */
+    rows = rows < PICTURE_ROWS ? rows : PICTURE_ROWS;
     struct text picture;
     text_init(&picture, 16384);
     picture_side(&st->fit.in, &r->out, st->withers_mm, rows - 1, term_columns() - 6, &picture);

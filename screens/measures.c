@@ -138,7 +138,7 @@ static void draw_reading(struct screen *s, const struct measure_row *r, int row,
     if (focus && m->reading == i + 1 && !m->posture) {
         int blank = m->editor.touched ? 0 : 6 - utf8_width(m->editor.text.s); /* under one another */
         blank = blank < 0 ? 0 : blank;
-        editor_draw(&m->editor, row, col + blank, 7 - blank, true);
+        editor_draw(&m->editor, row, col + blank, 8 - blank, true);
     } else if (r->have[i]) {
         draw_textf(row, col, 7, LOOK_PLAIN, "%6s",
                    reading_show(s->app->cb->set, r->measure, r->readings[i], m->at.page.data));
