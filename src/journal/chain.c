@@ -74,10 +74,11 @@ struct walk {
     int64_t device;
     uint64_t number;
     uint8_t before[HASH_BYTES];
+    struct fault *derived; /* kept for the end: it may only follow from a broken chain */
 };
 
 /* What is derived from an entry must agree with it too. */
-static bool head_agrees(struct walk *w, const struct far_entry *e, bool *agrees, struct fault *f)
+static bool head_verify(struct walk *w, const struct far_entry *e, struct fault *f)
 {
     int64_t row = row_id(w->device, e->id.number);
     int64_t entity = 0, item = 0, replaced = 0, head = 0;
@@ -85,16 +86,19 @@ static bool head_agrees(struct walk *w, const struct far_entry *e, bool *agrees,
         !item_number(w->j, e->item, false, &item, f) ||
         !ask_number(w->j, IS_REPLACED, &replaced,
                     ARGS(num(row), num(entity), num(item), num((int64_t)e->lamport)), f) ||
-        !ask_number(w->j, HEAD_IS, &head, ARGS(num(entity), num(item), num(row)), f))
+        !ask_number(w->j, HEAD_IS, &head, ARGS(num(entity), num(item), num(row), head_key(e)), f))
         return false;
-    *agrees = (replaced == 0) == (head == 1);
+    if ((replaced == 0) != (head == 1) && w->derived->kind == FAULT_NONE)
+        fail(w->derived, FAULT_DAMAGE,
+             "entry %llu of %s (%s) is whole, but the list of current values is wrong about it; "
+             "it can be made again",
+             (unsigned long long)w->number, w->device_name, e->item);
     return true;
 }
 
 static bool entry_verify(struct walk *w, const struct far_entry *e, struct fault *f)
 {
     uint8_t hash[HASH_BYTES];
-    bool agrees = false;
     w->number++;
     if (e->id.number != w->number) {
         return fail(f, FAULT_DAMAGE, "entry %llu of %s is missing or cannot be read",
@@ -105,16 +109,8 @@ static bool entry_verify(struct walk *w, const struct far_entry *e, struct fault
         return fail(f, FAULT_DAMAGE, "entry %llu of %s (%s) is not what was written",
                     (unsigned long long)w->number, w->device_name, e->item);
     }
-    if (!head_agrees(w, e, &agrees, f))
-        return false;
-    if (!agrees) {
-        return fail(f, FAULT_DAMAGE,
-                    "entry %llu of %s (%s) is whole, but the list of current values is wrong about "
-                    "it; it can be made again",
-                    (unsigned long long)w->number, w->device_name, e->item);
-    }
     memcpy(w->before, hash, HASH_BYTES);
-    return true;
+    return head_verify(w, e, f);
 }
 
 static bool device_verify(struct walk *w, uint64_t *checked, struct fault *f)
@@ -144,6 +140,7 @@ bool journal_verify(struct journal *j, uint64_t *checked, struct fault *f)
 {
     const struct device_state *devices;
     size_t count;
+    struct fault derived = {.kind = FAULT_NONE};
     struct arena *a = arena_new(), *each = arena_new();
     *checked = 0;
     bool looking = look_begin(j);
@@ -152,12 +149,18 @@ bool journal_verify(struct journal *j, uint64_t *checked, struct fault *f)
         char uuid[37];
         uuid_write(devices[i].uuid, uuid);
         const char *name = devices[i].name[0] ? devices[i].name : uuid;
-        struct walk w = {.j = j, .arena = each, .device = devices[i].device, .device_name = name};
+        struct walk w = {.j = j,
+                         .arena = each,
+                         .device = devices[i].device,
+                         .device_name = name,
+                         .derived = &derived};
         ok = device_verify(&w, checked, f);
     }
     look_end(j, looking);
     arena_free(each);
     arena_free(a);
+    if (ok && derived.kind != FAULT_NONE)
+        return fail(f, derived.kind, "%s", derived.text);
     return ok;
 }
 

@@ -151,6 +151,7 @@ bool tip_load(struct journal *j, struct fault *f);
 
 /* ---- settle.c: storing an entry and what follows from it ------------------------------------- */
 
+struct arg head_key(const struct far_entry *e); /* what it is looked up by, or NULL */
 bool entry_store(struct journal *j, const struct far_entry *e, struct fault *f);
 bool entry_settle(struct journal *j, int64_t id, int64_t entity, int64_t item,
                   const struct far_entry *e, struct fault *f);

@@ -17,6 +17,11 @@ bool journal_keyed(const char *item)
     return false;
 }
 
+struct arg head_key(const struct far_entry *e)
+{
+    return txt(e->kind == ENTRY_SET && journal_keyed(e->item) ? e->value : NULL);
+}
+
 static bool conflict_settle(struct journal *j, int64_t entity, int64_t item, bool replaces,
                             struct fault *f)
 {
@@ -44,9 +49,7 @@ bool entry_settle(struct journal *j, int64_t id, int64_t entity, int64_t item,
     if (!ask_number(j, IS_REPLACED, &replaced, ARGS(num(id), num(entity), num(item), num(lamport)),
                     f))
         return false;
-    bool keyed = e->kind == ENTRY_SET && e->value && journal_keyed(e->item);
-    struct arg key = txt(keyed ? e->value : NULL);
-    if (!replaced && !run(j, HEAD_ADD, ARGS(num(entity), num(item), num(id), key), f))
+    if (!replaced && !run(j, HEAD_ADD, ARGS(num(entity), num(item), num(id), head_key(e)), f))
         return false;
     return conflict_settle(j, entity, item, e->replaces_count > 0, f) &&
            (!item_searched(e->item) || index_entity(j, entity, f));

@@ -1,0 +1,338 @@
+/* Drafts and settings, the hash chains, backups, what is derived made again. */
+#include "journal_kit.h"
+#include <sodium.h>
+
+/* ---- drafts, settings --------------------------------------------------------------------------
+ */
+
+static size_t draft_count(struct kit *k, const struct draft **out)
+{
+    size_t count;
+    assert_ok(journal_drafts(k->j, k->a, out, &count, &k->f), &k->f);
+    return count;
+}
+
+static void a_draft_lives_until_its_field_is_left(void **state)
+{
+    struct kit *k = *state;
+    const struct draft *drafts;
+    char dog[IDENT_ROOM];
+    kit_new(k, "dog", dog);
+    assert_ok(journal_draft_put(k->j, dog, "dog.name", "Bis", &k->f), &k->f);
+    assert_ok(journal_draft_put(k->j, dog, "dog.name", "Bisc", &k->f), &k->f);
+    assert_ok(journal_draft_put(k->j, dog, "dog.breed", "Da", &k->f), &k->f);
+    assert_int_equal(draft_count(k, &drafts), 2);
+    kit_set(k, dog, "dog.name", "Biscuit"); /* takes the draft with it */
+    assert_int_equal(draft_count(k, &drafts), 1);
+    assert_string_equal(drafts[0].entity, dog);
+    assert_string_equal(drafts[0].item, "dog.breed");
+    assert_string_equal(drafts[0].typed, "Da");
+    assert_ok(journal_draft_drop(k->j, dog, "dog.breed", &k->f), &k->f);
+    assert_ok(journal_draft_drop(k->j, dog, "dog.breed", &k->f), &k->f);
+    assert_int_equal(draft_count(k, &drafts), 0);
+}
+
+static void a_draft_outlives_a_record_not_yet_begun(void **state)
+{
+    struct kit *k = *state;
+    const struct draft *drafts;
+    char call[IDENT_ROOM];
+    kit_new(k, "call", call);
+    assert_ok(journal_draft_put(k->j, call, "call.reason", "cannot st", &k->f), &k->f);
+    kit_reopen(k, JOURNAL_WRITE);
+    assert_int_equal(draft_count(k, &drafts), 1);
+    assert_string_equal(journal_kind(k->j, k->a, call), "call");
+    assert_int_equal(kit_heads(k, call).count, 0);
+    kit_set(k, call, "call.reason", "cannot stand");
+    assert_int_equal(draft_count(k, &drafts), 0);
+    assert_string_equal(journal_kind(k->j, k->a, call), "call");
+}
+
+static void drafts_that_are_refused(void **state)
+{
+    struct kit *k = *state;
+    char dog[IDENT_ROOM], *large = calloc(1, JOURNAL_VALUE_MAX + 2);
+    memset(large, 'x', JOURNAL_VALUE_MAX + 1);
+    kit_new(k, "dog", dog);
+    assert_fault(journal_draft_put(k->j, "00000000-0000-4000-8000-000000000000", "x", "y", &k->f),
+                 &k->f, FAULT_MISSING, "there is no record");
+    assert_fault(journal_draft_put(k->j, "dog", "x", "y", &k->f), &k->f, FAULT_INPUT, "\"dog\"");
+    assert_fault(journal_draft_put(k->j, dog, "x", "\xff", &k->f), &k->f, FAULT_INPUT, "UTF-8");
+    assert_fault(journal_draft_put(k->j, dog, "x", large, &k->f), &k->f, FAULT_INPUT, "too long");
+    free(large);
+}
+
+static void settings_stay(void **state)
+{
+    struct kit *k = *state;
+    assert_null(journal_setting(k->j, k->a, "practitioner"));
+    assert_ok(journal_setting_put(k->j, "practitioner", "a", &k->f), &k->f);
+    assert_ok(journal_setting_put(k->j, "practitioner", "b", &k->f), &k->f);
+    kit_reopen(k, JOURNAL_READ);
+    assert_string_equal(journal_setting(k->j, k->a, "practitioner"), "b");
+}
+
+/* ---- the chain
+ * ---------------------------------------------------------------------------------------- */
+
+/* The encoding as documented, put together by hand: a program written from the header alone must
+ * come to the same hash. */
+static void the_documented_bytes(void **state)
+{
+    (void)state;
+    struct far_id old = {.device = {9}, .number = 258};
+    struct far_entry e = {.id = {.device = {1, 2}, .number = 3},
+                          .kind = ENTRY_SET,
+                          .entity = {4},
+                          .entity_kind = "dog",
+                          .item = "dog.name",
+                          .value = "Biscuit",
+                          .author = {5},
+                          .has_author = true,
+                          .reason = "",
+                          .claimed_at = -1,
+                          .lamport = 6,
+                          .replaces = &old,
+                          .replaces_count = 1,
+                          .salt = {7}};
+    uint8_t before[HASH_BYTES] = {8}, digest[HASH_BYTES], expected[HASH_BYTES], hash[HASH_BYTES];
+    uint8_t bytes[512] = "amble entry 1";
+    size_t n = 13;
+    assert_true(sodium_init() >= 0);
+    crypto_generichash(digest, 32, (const uint8_t *)"Biscuit", 7, e.salt, 16);
+    bytes[n] = 8, n += 32;                   /* hash before */
+    bytes[n] = 1, bytes[n + 1] = 2, n += 16; /* device */
+    bytes[n] = 3, n += 8;                    /* number */
+    bytes[n++] = 1;                          /* kind */
+    bytes[n] = 6, n += 8;                    /* lamport */
+    memset(bytes + n, 0xff, 8), n += 8;      /* claimed_at */
+    bytes[n] = 4, n += 16;                   /* entity */
+    memcpy(bytes + n, "\3\0\0\0dog\10\0\0\0dog.name", 19), n += 19;
+    bytes[n++] = 1;        /* an author */
+    bytes[n] = 5, n += 16; /* who */
+    n += 4;                /* no reason */
+    memcpy(bytes + n, digest, 32), n += 32;
+    bytes[n] = 1, n += 4; /* one replaced */
+    bytes[n] = 9, n += 16;
+    bytes[n] = 2, bytes[n + 1] = 1, n += 8; /* 258 */
+    crypto_generichash(expected, 32, bytes, n, NULL, 0);
+    chain_hash(&e, before, hash);
+    assert_memory_equal(hash, expected, 32);
+}
+
+static void three_entries(struct kit *k, char dog[IDENT_ROOM])
+{
+    kit_new(k, "dog", dog);
+    struct entry_id id = kit_set(k, dog, "dog.name", "Biskit");
+    kit_set_over(k, dog, "dog.name", "Biscuit", &id, 1);
+    kit_set(k, dog, "dog.pain", "3 of 5");
+    const struct device_state *devices;
+    size_t count;
+    assert_ok(journal_vector(k->j, k->a, &devices, &count, &k->f), &k->f);
+    assert_ok(journal_device_name(k->j, devices[0].uuid, "laptop A", &k->f), &k->f);
+}
+
+static void assert_verify(struct kit *k, const char *words)
+{
+    uint64_t checked;
+    kit_reopen(k, JOURNAL_READ);
+    assert_fault(journal_verify(k->j, &checked, &k->f), &k->f, FAULT_DAMAGE, words);
+}
+
+static void an_intact_chain(void **state)
+{
+    struct kit *k = *state;
+    char dog[IDENT_ROOM];
+    uint64_t checked = 99;
+    assert_ok(journal_verify(k->j, &checked, &k->f), &k->f);
+    assert_int_equal(checked, 0);
+    three_entries(k, dog);
+    assert_ok(journal_verify(k->j, &checked, &k->f), &k->f);
+    assert_int_equal(checked, 3);
+}
+
+/* Flip one bit of a value in the file itself; SQLite's own check sees nothing. */
+static void one_flipped_bit_is_found_and_named(void **state)
+{
+    struct kit *k = *state;
+    char dog[IDENT_ROOM], path[128], *at = NULL;
+    struct stat st;
+    three_entries(k, dog);
+    journal_close(k->j);
+    k->j = NULL;
+    snprintf(path, sizeof path, "%s/journal.db", k->folder);
+    assert_int_equal(stat(path, &st), 0);
+    char *bytes = arena_alloc(k->a, (size_t)st.st_size);
+    FILE *file = fopen(path, "r+b");
+    assert_int_equal(fread(bytes, 1, (size_t)st.st_size, file), st.st_size);
+    at = memmem(bytes, (size_t)st.st_size, "3 of 5", 6);
+    assert_non_null(at);
+    *at ^= 4; /* 3 becomes 7 */
+    fseek(file, at - bytes, SEEK_SET);
+    fwrite(at, 1, 1, file);
+    fclose(file);
+    assert_ok(journal_open(&k->j, k->folder, JOURNAL_READ, &k->f), &k->f);
+    assert_ok(journal_quick_check(k->j, &k->f), &k->f);
+    assert_verify(k, "entry 3 of laptop A (dog.pain) is not what was written");
+}
+
+static void every_kind_of_change_is_found(void **state)
+{
+    struct kit *k = *state;
+    char dog[IDENT_ROOM];
+    static const struct {
+        const char *sql, *back, *words;
+    } changes[] = {
+        {"UPDATE entry SET reason = 'x' WHERE number = 2",
+         "UPDATE entry SET reason = '' WHERE number = 2", "entry 2 of laptop A (dog.name)"},
+        {"UPDATE entry SET claimed_at = claimed_at + 1 WHERE number = 1",
+         "UPDATE entry SET claimed_at = claimed_at - 1 WHERE number = 1", "entry 1 of laptop A"},
+        {"UPDATE item SET name = 'dog.pains' WHERE name = 'dog.pain'",
+         "UPDATE item SET name = 'dog.pain' WHERE name = 'dog.pains'", "entry 3 of laptop A"},
+        {"UPDATE kind SET name = 'cat'", "UPDATE kind SET name = 'dog'", "entry 1 of laptop A"},
+        {"UPDATE replaced SET earlier = earlier + 5", "UPDATE replaced SET earlier = earlier - 5",
+         "entry 2 of laptop A"},
+        {"UPDATE entry SET salt = zeroblob(16) WHERE number = 3", NULL, "entry 3 of laptop A"},
+    };
+    static const char open_up[] = "DROP TRIGGER entry_no_update; DROP TRIGGER entry_no_delete;"
+                                  "DROP TRIGGER replaced_no_update";
+    three_entries(k, dog);
+    kit_sql(k->folder, open_up);
+    for (size_t i = 0; i < sizeof changes / sizeof changes[0]; i++) {
+        kit_sql(k->folder, changes[i].sql);
+        assert_verify(k, changes[i].words);
+        if (changes[i].back)
+            kit_sql(k->folder, changes[i].back);
+    }
+    kit_sql(k->folder, "DELETE FROM entry WHERE number = 2");
+    assert_verify(k, "entry 2 of laptop A is missing");
+}
+
+static void an_erased_value_keeps_the_chain(void **state)
+{
+    struct kit *k = *state;
+    char dog[IDENT_ROOM], hex[65], sql[300];
+    struct far_entry e = {.value = "3 of 5"};
+    uint8_t digest[HASH_BYTES];
+    uint64_t checked;
+    three_entries(k, dog);
+    sqlite3_stmt *s;
+    assert_int_equal(
+        sqlite3_prepare_v2(k->j->db, "SELECT salt FROM entry WHERE number = 3", -1, &s, NULL),
+        SQLITE_OK);
+    assert_int_equal(sqlite3_step(s), SQLITE_ROW);
+    column_bytes(s, 0, e.salt, HASH_BYTES);
+    sqlite3_finalize(s);
+    chain_digest(&e, digest);
+    sodium_bin2hex(hex, sizeof hex, digest, sizeof digest);
+    snprintf(sql, sizeof sql,
+             "DROP TRIGGER entry_no_update; "
+             "UPDATE entry SET value = NULL, salt = x'%s' WHERE number = 3",
+             hex);
+    kit_sql(k->folder, sql);
+    kit_reopen(k, JOURNAL_WRITE);
+    assert_ok(journal_verify(k->j, &checked, &k->f), &k->f);
+    assert_int_equal(checked, 3);
+    struct heads h = kit_heads(k, dog);
+    assert_string_equal(h.entries[1].value, "");
+}
+
+/* ---- what is derived
+ * ------------------------------------------------------------------------------------ */
+
+static void lists_that_went_wrong_are_made_again(void **state)
+{
+    struct kit *k = *state;
+    char dog[IDENT_ROOM];
+    const struct hit *hits;
+    uint64_t checked;
+    size_t count;
+    three_entries(k, dog);
+    kit_sql(k->folder, "DELETE FROM head; DELETE FROM found;"
+                       "INSERT INTO search(search) VALUES ('delete-all')");
+    assert_verify(k, "entry 2 of laptop A (dog.name) is whole, but the list of current values");
+    kit_reopen(k, JOURNAL_WRITE);
+    assert_ok(journal_rebuild(k->j, &k->f), &k->f);
+    assert_ok(journal_verify(k->j, &checked, &k->f), &k->f);
+    assert_int_equal(kit_heads(k, dog).count, 2);
+    assert_ok(journal_search(k->j, k->a, "bisc", 5, &hits, &count, &k->f), &k->f);
+    assert_int_equal(count, 1);
+    assert_string_equal(hits[0].text, "Biscuit");
+}
+
+/* ---- backup
+ * -------------------------------------------------------------------------------------------------
+ */
+
+static void a_backup_is_a_whole_record(void **state)
+{
+    struct kit *k = *state;
+    char dog[IDENT_ROOM], path[192], part[256], other[128];
+    struct stat st;
+    uint64_t checked;
+    three_entries(k, dog);
+    snprintf(other, sizeof other, "%s/other", k->folder);
+    assert_int_equal(mkdir(other, 0700), 0);
+    snprintf(path, sizeof path, "%s/journal.db", other);
+    snprintf(part, sizeof part, "%s.part", path);
+    assert_ok(journal_backup(k->j, path, &k->f), &k->f);
+    assert_ok(journal_backup(k->j, path, &k->f), &k->f); /* over an older one */
+    assert_int_equal(stat(path, &st), 0);
+    assert_int_equal(st.st_mode & 0777, 0600);
+    assert_int_not_equal(stat(part, &st), 0);
+    struct kit copy = {.a = k->a};
+    assert_ok(journal_open(&copy.j, other, JOURNAL_WRITE, &copy.f), &copy.f);
+    assert_ok(journal_verify(copy.j, &checked, &copy.f), &copy.f);
+    assert_int_equal(checked, 3);
+    assert_int_equal(kit_heads(&copy, dog).count, 2);
+    journal_close(copy.j);
+    /* A reader can make one too. */
+    kit_reopen(k, JOURNAL_READ);
+    assert_ok(journal_backup(k->j, path, &k->f), &k->f);
+}
+
+static void a_backup_that_cannot_be(void **state)
+{
+    struct kit *k = *state;
+    char dog[IDENT_ROOM], path[128];
+    struct stat st;
+    three_entries(k, dog);
+    assert_fault(journal_backup(k->j, "/nowhere/at/all.db", &k->f), &k->f, FAULT_STORE,
+                 "cannot write /nowhere/at/all.db.part");
+    assert_ok(journal_begin(k->j, &k->f), &k->f);
+    snprintf(path, sizeof path, "%s/copy.db", k->folder);
+    assert_fault(journal_backup(k->j, path, &k->f), &k->f, FAULT_REFUSED, "in the middle");
+    journal_rollback(k->j);
+    /* A damaged record does not take the place of a good backup. */
+    assert_ok(journal_backup(k->j, path, &k->f), &k->f);
+    assert_int_equal(stat(path, &st), 0);
+    ino_t good = st.st_ino;
+    kit_sql(k->folder, "DROP TRIGGER entry_no_update; UPDATE entry SET value = '5 of 5' WHERE "
+                       "number = 3");
+    kit_reopen(k, JOURNAL_WRITE);
+    assert_fault(journal_backup(k->j, path, &k->f), &k->f, FAULT_DAMAGE,
+                 "the backup is no good and was not kept: entry 3 of laptop A (dog.pain)");
+    assert_int_equal(stat(path, &st), 0);
+    assert_int_equal(st.st_ino, good);
+    strncat(path, ".part", sizeof path - strlen(path) - 1);
+    assert_int_not_equal(stat(path, &st), 0);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        kit_test(a_draft_lives_until_its_field_is_left),
+        kit_test(a_draft_outlives_a_record_not_yet_begun),
+        kit_test(drafts_that_are_refused),
+        kit_test(settings_stay),
+        cmocka_unit_test(the_documented_bytes),
+        kit_test(an_intact_chain),
+        kit_test(one_flipped_bit_is_found_and_named),
+        kit_test(every_kind_of_change_is_found),
+        kit_test(an_erased_value_keeps_the_chain),
+        kit_test(lists_that_went_wrong_are_made_again),
+        kit_test(a_backup_is_a_whole_record),
+        kit_test(a_backup_that_cannot_be),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
