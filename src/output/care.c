@@ -168,8 +168,7 @@ static void put_findings(struct maker *m, const char *heading)
             if (f == NULL || (*f->text == '\0' && f->other_count == 0))
                 continue;
             heading_once(m, &heading);
-            sheet_addf(m->sheet, SHEET_BULLET, "%s: %s", item->sheet_label,
-                       letter_answer(m->c, item, f));
+            sheet_addf(m->sheet, SHEET_BULLET, "%s: %s", item->sheet_label, letter_answer(m->c, f));
         }
     }
 }

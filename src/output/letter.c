@@ -60,18 +60,16 @@ struct sheet *letter_begin(const struct chart *c, const char *title)
     return s;
 }
 
-static const char *value_words(const struct chart *c, const struct item *item, const char *value)
+static const char *value_words(const struct chart *c, const char *item, const char *value)
 {
-    if (*value == '\0')
-        return "no value";
-    return item ? answer_show(c->cb->set, item, value, c->arena) : value;
+    return *value ? finding_show(c->cb->set, item, value, c->arena) : "no value";
 }
 
-const char *letter_answer(const struct chart *c, const struct item *item, const struct finding *f)
+const char *letter_answer(const struct chart *c, const struct finding *f)
 {
-    const char *words = value_words(c, item, f->text);
+    const char *words = value_words(c, f->item, f->text);
     for (size_t i = 0; i < f->other_count; i++)
-        words = arena_printf(c->arena, "%s or %s", words, value_words(c, item, f->others[i]));
+        words = arena_printf(c->arena, "%s or %s", words, value_words(c, f->item, f->others[i]));
     if (f->other_count > 0)
         words = arena_printf(c->arena, "%s (%zu answers, not settled)", words, f->other_count + 1);
     return words;

@@ -12,9 +12,9 @@ struct sheet *letter_begin(const struct chart *c, const char *title);
 const char *letter_dog(const struct chart *c); /* its name, or "the dog" */
 const char *letter_day(const struct chart *c); /* of the visit, else of the call: in words, or "" */
 
-/* The answer for a person. One in conflict is never one of its values: "3 cm or 5 cm (two answers,
- * not settled)". `item` NULL: as recorded. */
-const char *letter_answer(const struct chart *c, const struct item *item, const struct finding *f);
+/* The answer for a person. One in conflict is never one of its values: "3 cm or 5 cm (2 answers,
+ * not settled)". */
+const char *letter_answer(const struct chart *c, const struct finding *f);
 /* "RN, Tue 24 Nov 09:12" */
 const char *letter_who(const struct chart *c, const struct finding *f);
 

@@ -3,6 +3,7 @@
 #include "base/clock.h"
 #include "base/json.h"
 #include "base/text.h"
+#include "base/units.h"
 #include "casebook/triage.h"
 #include <stdio.h>
 #include <string.h>
@@ -26,11 +27,24 @@ static void put_ids(struct json *j, const char *key, const struct entry_id *ids,
     json_end(j);
 }
 
+/* Bytes of the JSON number, without exponent, that `s` starts with; 0 when it starts with none. */
+static size_t number_bytes(const char *s)
+{
+    static const char digits[] = "0123456789";
+    size_t sign = *s == '-';
+    size_t whole = strspn(s + sign, digits);
+    size_t n = sign + whole;
+    if (whole == 0 || (whole > 1 && s[sign] == '0'))
+        return 0;
+    size_t places = s[n] == '.' ? strspn(s + n + 1, digits) : 0;
+    return places > 0 ? n + 1 + places : n;
+}
+
 /* "23.50 cm" is also said as the number 23.50, digit for digit, and its unit. */
 static void put_quantity(struct json *j, struct arena *a, const char *value)
 {
-    size_t n = strspn(value, "-0123456789.");
-    if (n == 0 || value[n] != ' ' || strchr(value + n + 1, ' '))
+    size_t n = number_bytes(value);
+    if (n == 0 || value[n] != ' ' || unit_find(value + n + 1) == NULL)
         return;
     json_key(j, "number");
     json_decimal(j, arena_strn(a, value, n));
@@ -39,7 +53,7 @@ static void put_quantity(struct json *j, struct arena *a, const char *value)
 
 static void put_entry(struct json *j, const struct chart *c, const struct entry *e)
 {
-    const struct item *item = template_item(c->cb->set, e->item);
+    const struct template_set *set = c->cb->set;
     char at[CLOCK_ROOM];
     json_object(j);
     if (e->kind == ENTRY_ERROR) {
@@ -48,10 +62,10 @@ static void put_entry(struct json *j, const struct chart *c, const struct entry 
     } else {
         json_member(j, "value", e->value);
     }
-    if (item && (item->kind == ITEM_LENGTH || item->kind == ITEM_MASS || item->kind == ITEM_NUMBER))
+    if (e->kind == ENTRY_SET) {
         put_quantity(j, c->arena, e->value);
-    if (item && e->kind == ENTRY_SET)
-        json_member(j, "shown", answer_show(c->cb->set, item, e->value, c->arena));
+        json_member(j, "shown", finding_show(set, e->item, e->value, c->arena));
+    }
     json_member(j, "by", author_initials(c->cb, c->arena, e->author));
     json_member(j, "author", e->author);
     json_member(j, "at", clock_iso_time(e->claimed_at, at));
@@ -75,12 +89,10 @@ static bool differ(const struct entry *heads, size_t n)
 static void put_item(struct json *j, const struct chart *c, const struct record *r,
                      const struct entry *heads, size_t n)
 {
-    const struct item *item = template_item(c->cb->set, heads[0].item);
     const struct finding *f = record_find(r, heads[0].item);
     json_object(j);
     json_member(j, "item", heads[0].item);
-    if (item)
-        json_member(j, "label", item->label);
+    json_member(j, "label", finding_label(c->cb->set, heads[0].item, c->arena));
     json_key(j, "conflict");
     json_bool(j, differ(heads, n));
     json_key(j, "amended");

@@ -30,10 +30,10 @@ static bool same_hand(const struct finding *f, const struct finding *headed)
            clock_day(f->claimed_at) == clock_day(headed->claimed_at);
 }
 
-static void put_finding(const struct chart *c, struct sheet *s, const char *label,
-                        const struct item *item, const struct finding *f,
+static void put_finding(const struct chart *c, struct sheet *s, const struct finding *f,
                         const struct finding *headed)
 {
+    const char *label = finding_label(c->cb->set, f->item, c->arena);
     struct text line;
     text_init(&line, 64 * 1024);
     size_t n = strlen(label);
@@ -42,7 +42,7 @@ static void put_finding(const struct chart *c, struct sheet *s, const char *labe
     if (f->in_error && f->other_count == 0)
         text_add(&line, "entered in error");
     else
-        text_add(&line, letter_answer(c, item, f));
+        text_add(&line, letter_answer(c, f));
     if (!same_hand(f, headed))
         text_addf(&line, "  [%s%s]", letter_who(c, f), f->amended ? ", amended after signing" : "");
     if (*f->reason)
@@ -63,7 +63,7 @@ static void put_form(const struct chart *c, struct sheet *s, const struct form *
             headed = f;
             sheet_addf(s, SHEET_HEADING, "%s  [%s]", form->title, letter_who(c, f));
         }
-        put_finding(c, s, form->items[i].label, &form->items[i], f, headed);
+        put_finding(c, s, f, headed);
     }
 }
 
@@ -95,21 +95,6 @@ static bool has_section(const struct chart *c, const char *item)
             template_measure(c->cb->set, arena_strn(c->arena, item, (size_t)(dot - item))) != NULL);
 }
 
-/* Findings that the program itself writes, in words. */
-static const char *label_of(const char *item)
-{
-    static const struct {
-        const char *item, *label;
-    } labels[] = {{ID_CALL_AT, "Taken at"},
-                  {ID_OUTCOME, "Outcome"},
-                  {ID_CALL_OVERRIDE, "Booked in spite of an emergency, because"},
-                  {ID_REVIEW_DUE, "Review due"}};
-    for (size_t i = 0; i < sizeof labels / sizeof labels[0]; i++)
-        if (strcmp(labels[i].item, item) == 0)
-            return labels[i].label;
-    return item;
-}
-
 /* What no form of this practice asks for now (older forms, a colleague's), and of what has a
  * section of its own whatever a section does not say: conflicts, amendments, reasons. */
 static void put_others(const struct chart *c, struct sheet *s, const struct record *r)
@@ -124,7 +109,7 @@ static void put_others(const struct chart *c, struct sheet *s, const struct reco
             headed = f;
             sheet_addf(s, SHEET_HEADING, "Also recorded: %s  [%s]", r->kind, letter_who(c, f));
         }
-        put_finding(c, s, label_of(f->item), NULL, f, headed);
+        put_finding(c, s, f, headed);
     }
 }
 

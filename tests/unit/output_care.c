@@ -225,6 +225,8 @@ static void a_conflict_is_never_one_of_its_values(void **state)
     has(p, "\"conflict\": true");
     has(p, "\"value\": \"red\"");
     has(p, "\"value\": \"blue\"");
+    has(p, "\"label\": \"Hip width, reading 1\"");
+    has(p, "\"number\": 131,\n            \"unit\": \"mm\"");
 }
 
 static void amendments_and_errors_are_marked(void **state)
@@ -264,6 +266,22 @@ static void what_no_form_asks_for_is_shown_all_the_same(void **state)
     assert_int_equal(f.kind, FAULT_MISSING);
 }
 
+static void words_that_look_like_quantities_stay_words(void **state)
+{
+    static const char *const words[] = {"5-6 cm", "007 kg",   "5. cm", "-",
+                                        ".5 cm",  "1.2.3 cm", "5 cm "};
+    struct practice_room *p = *state;
+    struct fault f = {0};
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
+        must(record_put(&p->cb, &p->chart.visit, "home_colour", words[i], "", &f), &f);
+        json(p);
+        const char *value = strstr(p->out.s, arena_printf(p->arena, "\"value\": \"%s\"", words[i]));
+        assert_non_null(value);
+        assert_true(strncmp(strchr(value, '\n') + 1 + strspn(strchr(value, '\n') + 1, " "),
+                            "\"shown\"", 7) == 0);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -271,6 +289,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_handout_without_stop_signs_gets_them, begin, end),
         cmocka_unit_test_setup_teardown(a_conflict_is_never_one_of_its_values, begin, end),
         cmocka_unit_test_setup_teardown(amendments_and_errors_are_marked, begin, end),
+        cmocka_unit_test_setup_teardown(words_that_look_like_quantities_stay_words, begin, end),
         cmocka_unit_test_setup_teardown(what_no_form_asks_for_is_shown_all_the_same, begin, end),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
