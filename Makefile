@@ -45,7 +45,7 @@ $(BUILD)/obj/%.o: %.c $(BUILD)/flags
 	@$(CC) $(ALLCFLAGS) -c -o $@ $<
 
 # Objects know what they were made with: another compiler, prefix or sanitizer makes them again.
-MADE_WITH = $(CC) $(ALLCFLAGS)
+MADE_WITH := $(CC) $(ALLCFLAGS)
 $(BUILD)/flags: FORCE
 	@mkdir -p $(@D)
 	@printf '%s\n' '$(subst ','\'',$(MADE_WITH))' | cmp -s - $@ || \
@@ -80,21 +80,22 @@ $(foreach t,$(FAULTS),$(call rule,$t,$(call objs_to,journal),-lcmocka))
 $(foreach t,$(SYNC),$(call rule,$t,$(call objs_to,share),-lcmocka))
 $(foreach t,$(BENCH),$(call rule,$t,$(call objs_to,command)))
 
+# tests/screens/NAME_demo.c is a program over the kit for tests to drive.
+DEMOS   := $(wildcard tests/screens/*_demo.c)
 HARNESS := $(BUILD)/obj/tests/screens/harness.o
 $(foreach t,$(SCREENS),$(call rule,$t,$(HARNESS) $(call objs_to,base),-lcmocka -lvterm -lutil))
-KIT_DEMO := $(call bin_of,$(wildcard tests/screens/kit_demo.c))
-$(if $(KIT_DEMO),$(call rule,tests/screens/kit_demo.c,$(KIT_OBJS) $(call objs_to,command),$(TUILIBS)))
+$(foreach t,$(DEMOS),$(call rule,$t,$(KIT_OBJS) $(call objs_to,command),$(TUILIBS)))
+$(BUILD)/obj/tests/screens/%.o: CPPFLAGS += -DAMBLE_PROGRAM='"$(BUILD)/amble"' \
+	-DKIT_DEMO='"$(BUILD)/tests/screens/kit_demo"' -DFORM_DEMO='"$(BUILD)/tests/screens/form_demo"'
 
 # A fuzz target is built by clang with its own main, or by any compiler with one that replays files.
 FUZZ_MAIN ?= $(BUILD)/obj/tests/fuzz/replay.o
 $(foreach t,$(FUZZ),$(call rule,$t,$(FUZZ_MAIN) $(call objs_to,$(call room_of,$t))))
 
 TESTS := $(call bin_of,$(UNIT) $(REFS) $(FAULTS) $(SYNC) $(SCREENS) $(FUZZ))
-# A script's neighbour of the same name is a program it wants.
-TEST_NEEDS := $(TESTS) $(KIT_DEMO) $(BUILD)/amble
-TEST_ENV = AMBLE_PROGRAM=$(BUILD)/amble KIT_DEMO=$(KIT_DEMO) BUILD=$(BUILD)
+TEST_ENV = AMBLE_PROGRAM=$(BUILD)/amble BUILD=$(BUILD)
 
-tests: $(TESTS) $(KIT_DEMO) $(BUILD)/amble ## build every test, run none
+tests: $(TESTS) $(call bin_of,$(DEMOS)) $(BUILD)/amble ## build every test, run none
 
 # What cannot be built is a failure in the count, not the end of the run.
 check: ## every test, ending with "N passed, N failed"
