@@ -84,6 +84,15 @@ static int by_name(const struct dirent **a, const struct dirent **b)
     return strcmp((*a)->d_name, (*b)->d_name); /* not by locale: the order must not depend on it */
 }
 
+static bool read_folder(struct folder *f, const char *inside, int deeper);
+
+static void within(struct folder *f, const char *path, int deeper)
+{
+    if (!read_folder(f, path, deeper))
+        complain(f->complaints, (struct mark){path, 0, 0}, "the folder cannot be read: %s",
+                 strerror(errno));
+}
+
 /* Take the templates below root/inside ("" for the root itself), `deeper` folders down. */
 static bool read_folder(struct folder *f, const char *inside, int deeper)
 {
@@ -101,7 +110,7 @@ static bool read_folder(struct folder *f, const char *inside, int deeper)
         if (name[0] == '.')
             ; /* hidden: an editor's, not ours */
         else if (folder && deeper > 0)
-            (void)read_folder(f, path, deeper - 1);
+            within(f, path, deeper - 1);
         else if (ends_in(name, ".yaml"))
             read_one(f, path);
         else if (ends_in(name, ".yml"))

@@ -151,6 +151,16 @@ static void yml_is_told_and_not_passed_over(void **state)
     check_said(p, "practice.yml: the name must end in .yaml\n");
 }
 
+static void a_folder_that_is_closed_is_told(void **state)
+{
+    struct place *p = *state;
+    if (geteuid() == 0)
+        skip(); /* nothing is closed to root */
+    folder(p, "forms");
+    assert_int_equal(chmod(made[made_count - 1], 0), 0);
+    check_said(p, "forms: the folder cannot be read: Permission denied\n");
+}
+
 static void a_pipe_does_not_hang(void **state)
 {
     struct place *p = *state;
@@ -193,6 +203,7 @@ int main(void)
         IN_PLACE(what_is_not_a_template_is_left_alone),
         IN_PLACE(strangers_are_told),
         IN_PLACE(yml_is_told_and_not_passed_over),
+        IN_PLACE(a_folder_that_is_closed_is_told),
         IN_PLACE(a_pipe_does_not_hang),
         IN_PLACE(a_dangling_link_is_told),
         IN_PLACE(a_file_of_50_MB_is_not_read),
