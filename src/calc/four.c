@@ -72,15 +72,15 @@ bool four_range(const struct four_in *in, struct four_range *out, struct fault *
         return false;
     struct four_out a = forces(in, 0), b = forces(in, 1);
     const struct {
-        enum four_limit limit;
         double at0, at1;
+        enum four_limit limit;
         bool free;
     } rows[] = {
-        {FOUR_FORE_FEET, 0, 1, false},
-        {FOUR_REST, a.rest_load_n, b.rest_load_n, false},
-        {FOUR_SLING, a.sling_load_n, b.sling_load_n, in->may_press},
-        {FOUR_FRONT_WHEELS, a.front_wheels_n, b.front_wheels_n, false},
-        {FOUR_REAR_WHEELS, a.rear_wheels_n, b.rear_wheels_n, false},
+        {0, 1, FOUR_FORE_FEET, false},
+        {a.rest_load_n, b.rest_load_n, FOUR_REST, false},
+        {a.sling_load_n, b.sling_load_n, FOUR_SLING, in->may_press},
+        {a.front_wheels_n, b.front_wheels_n, FOUR_FRONT_WHEELS, false},
+        {a.rear_wheels_n, b.rear_wheels_n, FOUR_REAR_WHEELS, false},
     };
     double weight = in->dog_mass_kg * STANDARD_GRAVITY;
     *out = (struct four_range){-INFINITY, INFINITY, FOUR_FORE_FEET, FOUR_FORE_FEET};

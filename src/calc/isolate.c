@@ -45,7 +45,7 @@ bool isolate_linear(const double *A, const double *b, size_t n, double *x)
 
 bool isolate_precision(const double *covariance, const double *h, size_t n, double *R)
 {
-    double L[ISOLATE_MOST * ISOLATE_MOST], unit[ISOLATE_MOST] = {0}, sh[ISOLATE_MOST];
+    double L[ISOLATE_MOST * ISOLATE_MOST], unit[ISOLATE_MOST] = {0}, sh[ISOLATE_MOST] = {0};
     if (n == 0 || n > ISOLATE_MOST || !cholesky(covariance, n, L))
         return false;
     for (size_t k = 0; k < n; k++) { /* the inverse, a column at a time; it is symmetric */

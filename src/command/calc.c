@@ -116,7 +116,16 @@ static bool read_option(struct calc_call *c, const char *arg, struct fault *f)
     return true;
 }
 
-static bool read_all(struct calc_call *c, int argc, char **argv, struct fault *f)
+static bool read_options(struct calc_call *c, int argc, char **argv, struct fault *f)
+{
+    c->json = c->help = c->spread = false;
+    for (int i = 1; i < argc; i++)
+        if (argv[i][0] == '-' && !read_option(c, argv[i], f))
+            return false;
+    return true;
+}
+
+static bool read_keys(struct calc_call *c, int argc, char **argv, struct fault *f)
 {
     const struct calculation *calc = c->calc;
     for (size_t i = 0; i < *calc->in_count; i++) {
@@ -124,16 +133,13 @@ static bool read_all(struct calc_call *c, int argc, char **argv, struct fault *f
         calc_put(&calc->in[i], &c->u, NAN);
     }
     c->others = arena_array(c->arena, PROPORTION_MOST, sizeof *c->others);
-    for (int i = 1; i < argc; i++) /* options first: they say how the keys are read */
-        if (argv[i][0] == '-' && !read_option(c, argv[i], f))
-            return false;
-    for (int i = 1; i < argc && !c->help; i++)
+    for (int i = 1; i < argc; i++)
         if (argv[i][0] != '-' && !read_argument(c, argv[i], f))
             return false;
     for (size_t i = 0; i < *calc->in_count; i++)
         if (calc->in[i].need == KEY_DEFAULT && isnan(calc_get(&calc->in[i], &c->in)))
             calc_put(&calc->in[i], &c->in, calc->in[i].fallback);
-    for (size_t i = 0; i < calc->word_count && !c->help; i++)
+    for (size_t i = 0; i < calc->word_count; i++)
         if (!c->words[i] && !(c->words[i] = calc->words[i].fallback))
             return fail(f, FAULT_MISSING, "%s is missing (%s)", calc->words[i].name,
                         calc->words[i].help);
@@ -306,13 +312,13 @@ static bool write_out(const struct text *t, FILE *out, struct fault *f)
 
 static bool answer(struct calc_call *c, int argc, char **argv, struct text *t, struct fault *f)
 {
-    if (!read_all(c, argc, argv, f))
+    if (!read_options(c, argc, argv, f)) /* they say how the keys are read */
         return false;
     if (c->help) {
         show_help(c->calc, t);
         return true;
     }
-    if (!c->calc->run(c, f))
+    if (!read_keys(c, argc, argv, f) || !c->calc->run(c, f))
         return false;
     if (c->json)
         show_json(c, t);
