@@ -34,8 +34,7 @@ static bool expected(const struct asked *q, struct fault *f)
     return fail(f, FAULT_INPUT, "\"%.60s\" is not %s", q->typed, item_kind_told(q->item->kind));
 }
 
-/* ---- texts, days, times ------------------------------------------------------------------------
- */
+/* ---- texts, days, times --------------------------------------------------------------------- */
 
 static bool read_note(const struct asked *q, const char **canonical, struct fault *f)
 {
@@ -79,9 +78,7 @@ static bool read_time(const struct asked *q, const char **canonical, struct faul
     return true;
 }
 
-/* ---- quantities
- * ----------------------------------------------------------------------------------
- */
+/* ---- quantities ----------------------------------------------------------------------------- */
 
 static bool read_quantity(const struct asked *q, const char **canonical, struct fault *f)
 {
@@ -103,9 +100,7 @@ static bool read_quantity(const struct asked *q, const char **canonical, struct 
                 low, high, gap, name);
 }
 
-/* ---- choices
- * -------------------------------------------------------------------------------------
- */
+/* ---- choices -------------------------------------------------------------------------------- */
 
 /* A label that begins with the whole word typed: "2" for "2 knuckles over". */
 static bool first_word_is(const char *label, const char *word)
@@ -258,9 +253,7 @@ static bool read_yesno(const struct asked *q, const char **canonical, struct fau
     return expected(q, f);
 }
 
-/* ---- reading: one reader for each kind
- * -------------------------------------------------------------
- */
+/* ---- reading: one reader for each kind ------------------------------------------------------ */
 
 bool answer_read(const struct template_set *set, const struct item *item, const char *typed,
                  int64_t now, struct arena *a, const char **canonical, struct fault *f)
@@ -276,9 +269,7 @@ bool answer_read(const struct template_set *set, const struct item *item, const 
     return q.typed[0] == '\0' || readers[item->kind](&q, canonical, f);
 }
 
-/* ---- showing
- * ---------------------------------------------------------------------------------------
- */
+/* ---- showing -------------------------------------------------------------------------------- */
 
 static const char *label_of(const struct item *i, const char *id, size_t n)
 {
@@ -357,9 +348,7 @@ const char *answer_show(const struct template_set *set, const struct item *item,
     return canonical;
 }
 
-/* ---- editing again
- * ---------------------------------------------------------------------------------
- */
+/* ---- editing again -------------------------------------------------------------------------- */
 
 const char *answer_edit(const struct template_set *set, const struct item *item,
                         const char *canonical, struct arena *a)

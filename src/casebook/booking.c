@@ -2,6 +2,7 @@
 #include "base/clock.h"
 #include "casebook/casebook.h"
 #include "casebook/ids.h"
+#include "casebook/inside.h"
 #include "casebook/triage.h"
 #include <string.h>
 
@@ -108,11 +109,8 @@ bool call_book(struct chart *c, const char *day, struct fault *f)
                     verdict.reasons[0].rule->reason, ID_CALL_OVERRIDE);
     if (!casebook_begin(c->cb, f))
         return false;
-    const char *call = c->call.entity;
-    if (!casebook_end(c->cb, book(c, day, visit, f), f)) {
-        (void)record_load(c->cb, c->arena, call, &c->call, NULL); /* as it is on disk */
+    if (!end_with(c->cb, book(c, day, visit, f), &c->call, f))
         return false;
-    }
     return chart_load(c->cb, c->arena, visit, c, f);
 }
 

@@ -20,9 +20,11 @@ struct casebook {
     const struct template_set *set;
     char author[IDENT_ROOM]; /* the practitioner at the keys; "" before the first one is entered */
     unsigned open;           /* transactions begun here and not yet ended; start with 0 */
+    bool spoilt;             /* an inner one was rolled back: the outermost cannot commit */
 };
 
-/* Several writes as one transaction; may nest, and only the outermost pair reaches the journal.
+/* Several writes as one transaction; may nest: only the outermost pair reaches the journal, and it
+ * cannot commit once an inner one was rolled back.
  * After a rollback the records in memory hold what never was: load them again. */
 bool casebook_begin(struct casebook *cb, struct fault *f);
 bool casebook_commit(struct casebook *cb, struct fault *f);
@@ -30,8 +32,7 @@ void casebook_rollback(struct casebook *cb);
 /* The end of a sequence of writes: commit when `ok`, else roll back. Returns whether it is kept. */
 bool casebook_end(struct casebook *cb, bool ok, struct fault *f);
 
-/* ---- records ------------------------------------------------------------------------------------
- */
+/* ---- records -------------------------------------------------------------------------------- */
 
 /* The current state of one item of one entity. More than one head with different values is a
  * conflict: `text` is the first, `others` the rest, and every place that shows it says so. */
@@ -86,8 +87,7 @@ bool record_signed(const struct record *r); /* a sign-off stands */
  * keys. Signing what is signed and unchanged is no entry. */
 bool record_sign(struct casebook *cb, struct record *r, struct fault *f);
 
-/* ---- people at the keys
- * ---------------------------------------------------------------------------- */
+/* ---- people at the keys --------------------------------------------------------------------- */
 
 struct practitioner {
     const char *entity, *name, *initials;
@@ -101,8 +101,7 @@ bool casebook_become(struct casebook *cb, const char *practitioner, struct fault
 /* Set cb->author to who was last here, if anybody. */
 void casebook_wake(struct casebook *cb);
 
-/* ---- answers: what a person types against what is kept
- * ------------------------------------------------ */
+/* ---- answers: what a person types against what is kept -------------------------------------- */
 
 /* Read what was typed for an item: canonical value in `a`, or a fault that says what is expected.
  * "" reads as "" (no answer). Choices may be typed as label, id, number from 1 or unambiguous
@@ -127,8 +126,7 @@ const char *finding_label(const struct template_set *set, const char *item, stru
 const char *finding_show(const struct template_set *set, const char *item, const char *canonical,
                          struct arena *a);
 
-/* ---- a chart: one dog with all that bears on one visit
- * -------------------------------------------------- */
+/* ---- a chart: one dog with all that bears on one visit -------------------------------------- */
 
 struct chart {
     struct casebook *cb;
@@ -139,6 +137,7 @@ struct chart {
     const char *const *visits;                 /* the dog's visits, oldest first */
     size_t visit_count;
     int64_t now;
+    const char *reason; /* why what is put next changes a signed record; NULL when there is none */
 };
 
 /* From the uuid of a visit, a call, a dog or a caregiver, whatever belongs to it. For a dog: its
@@ -168,9 +167,7 @@ bool call_book(struct chart *c, const char *day, struct fault *f);
 bool visit_new(struct casebook *cb, struct arena *a, const char *dog, const char *day,
                struct chart *out, struct fault *f);
 
-/* ---- forms
- * -----------------------------------------------------------------------------------------------
- */
+/* ---- forms ---------------------------------------------------------------------------------- */
 
 /* Asked now, needed now. */
 bool item_shown(const struct chart *c, const struct item *i);

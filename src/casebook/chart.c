@@ -10,8 +10,7 @@
 
 enum { VISITS_MOST = 1000, CALLS_MOST = 200 };
 
-/* ---- loading -----------------------------------------------------------------------------------
- */
+/* ---- loading -------------------------------------------------------------------------------- */
 
 /* What is referred to may not have arrived here yet: then it is left out. */
 static bool follow(struct chart *c, const char *uuid, struct record *out, struct fault *f)
@@ -185,15 +184,14 @@ struct record *chart_record(struct chart *c, const char *about)
     return NULL;
 }
 
-/* ---- facts --------------------------------------------------------------------------------------
- */
+/* ---- facts ---------------------------------------------------------------------------------- */
 
 const struct finding *chart_finding(const struct chart *c, const char *item)
 {
-    const struct record *const order[] = {&c->visit, &c->dog, &c->caregiver, &c->call,
-                                          &c->practitioner};
+    const struct record *const order[PLACES] = {&c->visit, &c->dog, &c->caregiver, &c->call,
+                                                &c->practitioner};
     const struct finding *found = NULL;
-    for (size_t i = 0; i < sizeof order / sizeof *order; i++) {
+    for (size_t i = 0; i < PLACES; i++) {
         const struct finding *here = record_find(order[i], item);
         if (here != NULL && !here->in_error && here->text[0] != '\0')
             return here;
@@ -222,9 +220,7 @@ struct facts chart_facts(const struct chart *c)
     return (struct facts){.value = fact_of, .of = c};
 }
 
-/* ---- who it is
- * ------------------------------------------------------------------------------------
- */
+/* ---- who it is ------------------------------------------------------------------------------ */
 
 static const char *age(const struct chart *c)
 {

@@ -2,6 +2,7 @@
 #include "base/arena.h"
 #include "casebook/because.h"
 #include "casebook/ids.h"
+#include "casebook/inside.h"
 #include <string.h>
 
 static bool speaks_of(const struct support_rule *rule, const struct support *s)
@@ -93,9 +94,10 @@ bool deciding_put(struct chart *c, const struct support *s, const char *reason, 
     }
     if (!casebook_begin(c->cb, f))
         return false;
-    bool ok = record_put(c->cb, &c->visit, ID_SUPPORT, s->id, reason, f) &&
-              record_put(c->cb, &c->visit, ID_SUPPORT_REASON, reason, reason, f);
-    return casebook_end(c->cb, ok, f);
+    const char *why = reason[0] != '\0' ? reason : reason_of(c);
+    bool ok = record_put(c->cb, &c->visit, ID_SUPPORT, s->id, why, f) &&
+              record_put(c->cb, &c->visit, ID_SUPPORT_REASON, reason, why, f);
+    return end_with(c->cb, ok, &c->visit, f);
 }
 
 struct section_state deciding_state(const struct chart *c)

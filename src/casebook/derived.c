@@ -139,7 +139,7 @@ static bool fact_support_fitted(const struct chart *c, struct derived *out)
 
 static bool fact_fore_share(const struct chart *c, struct derived *out)
 {
-    double fore, hind;
+    double fore = 0, hind = 0;
     if (!number_of(c, "fore_scale", &fore) || !number_of(c, "hind_scale", &hind) ||
         !(fore + hind > 0))
         return false;
@@ -160,7 +160,7 @@ static bool fact_overweight_points(const struct chart *c, struct derived *out)
 
 static bool fact_ramp_deg(const struct chart *c, struct derived *out)
 {
-    double rise, run;
+    double rise = 0, run = 0;
     if (!number_of(c, "ramp_rise", &rise) || rise < 0)
         return false;
     if (rise > 0 && (!number_of(c, "ramp_run", &run) || !(run > 0)))

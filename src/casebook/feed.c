@@ -31,9 +31,7 @@ struct feed {
     struct fault broken; /* the journal itself failed: nothing more is read */
 };
 
-/* ---- complaints
- * ------------------------------------------------------------------------------------
- */
+/* ---- complaints ----------------------------------------------------------------------------- */
 
 /* Say what is wrong at a place in the line. Always false. */
 static bool complain(struct feed *d, const char *at, const char *what)
@@ -69,9 +67,7 @@ static bool unknown(struct feed *d, const char *at, const char *what, const char
                                  : arena_printf(d->arena, "%s \"%s\" is not known", what, word));
 }
 
-/* ---- words of a line
- * -------------------------------------------------------------------------------
- */
+/* ---- words of a line ------------------------------------------------------------------------ */
 
 static const char *skip(const char *s)
 {
@@ -108,9 +104,7 @@ static bool next_line(struct feed *d)
     return true;
 }
 
-/* ---- starting and finding records
- * --------------------------------------------------------------------
- */
+/* ---- starting and finding records ----------------------------------------------------------- */
 
 static bool open_chart(struct feed *d, const char *entity, const char *at)
 {
@@ -311,9 +305,7 @@ static bool say_visit(struct feed *d, const char *at)
     return true;
 }
 
-/* ---- what is said of a visit
- * -----------------------------------------------------------------------
- */
+/* ---- what is said of a visit ---------------------------------------------------------------- */
 
 static bool no_visit(struct feed *d)
 {
@@ -412,9 +404,7 @@ static bool say_reason(struct feed *d, const char *at)
     return true;
 }
 
-/* ---- findings
- * ----------------------------------------------------------------------------------------
- */
+/* ---- findings ------------------------------------------------------------------------------- */
 
 static bool put(struct feed *d, struct record *r, const char *item, const char *value,
                 const char *at)
@@ -536,9 +526,7 @@ static bool say_note(struct feed *d, const char *at, const char *id)
     return ok;
 }
 
-/* ---- lines
- * ---------------------------------------------------------------------------------------------
- */
+/* ---- lines ---------------------------------------------------------------------------------- */
 
 static const struct statement {
     const char *word;
@@ -575,6 +563,7 @@ static bool say_line(struct feed *d)
     const char *at = skip(d->text);
     size_t n = word_length(at);
     const char *word = arena_strn(d->arena, at, n), *after = skip(at + n);
+    d->chart.reason = d->reason;
     if (at[0] == '\0' || at[0] == '#')
         return true;
     if (n > 0 && (*after == '=' || *after == ':')) {

@@ -3,6 +3,7 @@
 #include "base/text.h"
 #include "casebook/deciding.h"
 #include "casebook/ids.h"
+#include "casebook/inside.h"
 #include "casebook/measuring.h"
 #include <math.h>
 #include <string.h>
@@ -13,9 +14,7 @@ static bool number_of(const struct chart *c, const char *item, double *out)
     return text != NULL && number_lead(text, out);
 }
 
-/* ---- which frame
- * ---------------------------------------------------------------------------------
- */
+/* ---- which frame ---------------------------------------------------------------------------- */
 
 static const struct support *support_to_fit(const struct chart *c, const char **why)
 {
@@ -48,9 +47,7 @@ static const struct frame *frame_for(const struct chart *c, const struct support
     return NULL;
 }
 
-/* ---- what goes into the balance
- * --------------------------------------------------------------------
- */
+/* ---- what goes into the balance ------------------------------------------------------------- */
 
 struct dog_size {
     double kg, stance_mm, withers_mm;
@@ -121,9 +118,7 @@ static struct balance_in balance_of(const struct chart *c, const struct frame *f
     return in;
 }
 
-/* ---- the positions
- * -----------------------------------------------------------------------------------
- */
+/* ---- the positions -------------------------------------------------------------------------- */
 
 static struct fit_row try_axle(const struct chart *c, const struct fitting *fit, double axle_mm)
 {
@@ -168,7 +163,7 @@ static void fill_rows(const struct chart *c, struct fitting *out)
         if (fits(&rows[i]) &&
             (out->proposed == steps || rows[i].out.relief > rows[out->proposed].out.relief))
             out->proposed = i;
-    double axle, nearest = step_of(out) / 2;
+    double axle = 0, nearest = step_of(out) / 2;
     if (!number_lead(record_text(&c->visit, ID_FIT_AXLE), &axle))
         return;
     for (size_t i = 0; i < steps; i++)
@@ -208,9 +203,9 @@ bool fitting_choose(struct chart *c, const struct fitting *fit, size_t row, stru
                                     number_format(fit->rows[row].axle_mm, 1, false, mm, sizeof mm));
     if (!casebook_begin(c->cb, f))
         return false;
-    bool ok = record_put(c->cb, &c->visit, ID_FIT_AXLE, axle, "", f) &&
-              record_put(c->cb, &c->visit, ID_FIT_FRAME, fit->frame->id, "", f);
-    return casebook_end(c->cb, ok, f);
+    bool ok = record_put(c->cb, &c->visit, ID_FIT_AXLE, axle, reason_of(c), f) &&
+              record_put(c->cb, &c->visit, ID_FIT_FRAME, fit->frame->id, reason_of(c), f);
+    return end_with(c->cb, ok, &c->visit, f);
 }
 
 struct section_state fitting_state(const struct chart *c)

@@ -9,9 +9,7 @@
 #include <math.h>
 #include <string.h>
 
-/* ---- one reading
- * ---------------------------------------------------------------------------------
- */
+/* ---- one reading ---------------------------------------------------------------------------- */
 
 const char *reading_item(struct arena *a, const struct measure *m, int reading)
 {
@@ -85,9 +83,7 @@ const char *reading_show(const struct template_set *set, const struct measure *m
     return arena_str(a, number_format(unit_from_base(u, base), n, true, number, sizeof number));
 }
 
-/* ---- one measure
- * -----------------------------------------------------------------------------------
- */
+/* ---- one measure ---------------------------------------------------------------------------- */
 
 static double middle(const double v[READINGS_MOST])
 {
@@ -97,7 +93,7 @@ static double middle(const double v[READINGS_MOST])
 static void read_row(const struct chart *c, struct measure_row *row)
 {
     const struct measure *m = row->measure;
-    double in[READINGS_MOST], low = 0, high = 0, sum = 0;
+    double in[READINGS_MOST] = {0}, low = 0, high = 0, sum = 0;
     for (int k = 0; k < READINGS_MOST; k++) {
         const char *text = record_text(&c->visit, reading_item(c->arena, m, k + 1));
         row->have[k] = text[0] != '\0' && number_lead(text, &row->readings[k]);
@@ -129,9 +125,7 @@ const char *measure_fact(const struct chart *c, const char *measure)
     return row.count > 0 ? quantity_text(row.used, unit_base(m->dimension), c->arena) : NULL;
 }
 
-/* ---- the dog's own proportions
- * -----------------------------------------------------------------------
- */
+/* ---- the dog's own proportions -------------------------------------------------------------- */
 
 /* The band for this body type, else the one for any dog; NULL when there is neither. */
 static const struct band *nearest_band(const struct relation *r, const struct body_type *type)
@@ -214,46 +208,70 @@ static const struct cause *likely_cause(const struct measure *m, int direction)
     return either;
 }
 
-/* Ask the outlier finder. What the practitioner has looked at again and accepted stays in, because
- * it speaks about the others, but is not named. */
-static void find_suspect(const struct chart *c, struct measuring *m)
+/* What the outlier finder is asked about: every length, every relation that was checked. */
+struct question {
+    struct proportion_measure *measures;
+    size_t *row; /* of each measure */
+    struct proportion_relation *relations;
+    size_t measure_count, relation_count;
+};
+
+static struct question ask(const struct chart *c, const struct measuring *m)
 {
-    struct proportion_measure *in = arena_array(c->arena, m->count, sizeof *in);
-    struct proportion_relation *relations =
-        arena_array(c->arena, c->cb->set->relation_count, sizeof *relations);
-    struct proportion_check *checks =
-        arena_array(c->arena, c->cb->set->relation_count, sizeof *checks);
-    size_t *row = arena_array(c->arena, m->count, sizeof *row), n = 0, relation_count = 0;
-    struct proportion_out found;
+    size_t most = c->cb->set->relation_count;
+    struct question q = {.measures = arena_array(c->arena, m->count, sizeof *q.measures),
+                         .row = arena_array(c->arena, m->count, sizeof *q.row),
+                         .relations = arena_array(c->arena, most, sizeof *q.relations)};
     for (size_t i = 0; i < m->count; i++) {
-        if (m->rows[i].count > 0 && m->rows[i].measure->dimension == DIM_LENGTH) {
-            row[n] = i;
-            in[n++] = (struct proportion_measure){m->rows[i].measure->id, m->rows[i].used};
+        const struct measure_row *row = &m->rows[i];
+        if (row->count > 0 && row->measure->dimension == DIM_LENGTH) {
+            q.row[q.measure_count] = i;
+            q.measures[q.measure_count++] =
+                (struct proportion_measure){row->measure->id, row->used};
         }
-        for (size_t k = 0; k < m->rows[i].check_count; k++) {
-            const struct relation_check *check = &m->rows[i].checks[k];
-            relations[relation_count++] =
+        for (size_t k = 0; k < row->check_count; k++) {
+            const struct relation_check *check = &row->checks[k];
+            q.relations[q.relation_count++] =
                 (struct proportion_relation){check->relation->of->id, check->relation->to->id,
                                              check->band->low, check->band->high};
         }
     }
-    if (relation_count == 0 ||
-        !proportion_solve(in, n, relations, relation_count, checks, &found, NULL))
-        return;
-    for (size_t i = 0; i < found.count; i++) {
-        size_t at = row[found.ranked[i].measure];
-        if (m->rows[at].accepted)
-            continue;
-        int direction = found.ranked[i].z > 0 ? 1 : -1;
-        m->suspect = at;
-        m->suspect_share = found.ranked[i].share;
-        m->cause = likely_cause(m->rows[at].measure, direction);
-        return;
-    }
+    return q;
 }
 
-/* Too few relations for the finder to tell one from another: the only row that is out of its own
- * band is still worth another look. */
+/* Name the suspect the finder puts first. One that was looked at again and is so explains the
+ * misfit by the dog itself: then only one that could not be told from it is named. False when the
+ * finder has nothing to say. */
+static bool find_suspect(const struct chart *c, struct measuring *m)
+{
+    struct question q = ask(c, m);
+    struct proportion_check *checks = arena_array(c->arena, q.relation_count, sizeof *checks);
+    struct proportion_out found;
+    if (q.relation_count == 0 ||
+        !proportion_solve(q.measures, q.measure_count, q.relations, q.relation_count, checks,
+                          &found, NULL) ||
+        found.count == 0)
+        return false;
+    size_t told = found.apart || found.count < 2 ? 1 : 2; /* how many may be named */
+    for (size_t i = 0; i < told; i++) {
+        const struct proportion_suspect *s = &found.ranked[i];
+        size_t at = q.row[s->measure];
+        if (m->rows[at].accepted)
+            continue;
+        if (m->suspect < m->count) {
+            m->rival = at;
+            continue;
+        }
+        m->suspect = at;
+        m->suspect_share = s->share;
+        m->slip = proportion_slip_words(s->slip);
+        m->cause = likely_cause(m->rows[at].measure, s->z > 0 ? 1 : -1);
+    }
+    return true;
+}
+
+/* Where the finder sees nothing wrong with the whole, the only row that is out of its own band is
+ * still worth another look. */
 static void suspect_by_rows(struct measuring *m)
 {
     size_t at = m->count, out = 0;
@@ -269,9 +287,7 @@ static void suspect_by_rows(struct measuring *m)
     m->cause = likely_cause(m->rows[at].measure, direction_of(m, m->rows[at].measure));
 }
 
-/* ---- all of them
- * ---------------------------------------------------------------------------------------
- */
+/* ---- all of them ---------------------------------------------------------------------------- */
 
 static const struct support *in_mind(const struct chart *c)
 {
@@ -319,6 +335,8 @@ void measuring_look(const struct chart *c, struct measuring *out)
     const char *type = derived_value(c, "body_type");
     *out = (struct measuring){.count = set->measure_count,
                               .suspect = set->measure_count,
+                              .rival = set->measure_count,
+                              .slip = "",
                               .body_type = type == NULL ? NULL : template_body_type(set, type),
                               .posture_done = posture_ticked(c)};
     out->rows = arena_array(c->arena, out->count, sizeof *out->rows);
@@ -332,8 +350,7 @@ void measuring_look(const struct chart *c, struct measuring *out)
     }
     for (size_t i = 0; i < out->count; i++)
         check_row(c, out, &out->rows[i]);
-    find_suspect(c, out);
-    if (out->suspect == out->count)
+    if (!find_suspect(c, out))
         suspect_by_rows(out);
 }
 

@@ -37,6 +37,8 @@ struct measuring {
     size_t count;
     size_t suspect;            /* row most likely wrong, or `count` when none */
     double suspect_share;      /* 0 to 1 */
+    size_t rival;              /* row it cannot be told from ("this or that"), or `count` */
+    const char *slip;          /* "two digits swapped" when that explains it well, or "" */
     const struct cause *cause; /* what usually causes it, or NULL */
     bool posture_done;         /* every posture tick of the template is set */
 };

@@ -2,10 +2,10 @@
 #include "base/clock.h"
 #include "casebook/casebook.h"
 #include "casebook/ids.h"
+#include "casebook/inside.h"
 #include <string.h>
 
-/* ---- transactions ------------------------------------------------------------------------------
- */
+/* ---- transactions --------------------------------------------------------------------------- */
 
 bool casebook_begin(struct casebook *cb, struct fault *f)
 {
@@ -17,6 +17,10 @@ bool casebook_begin(struct casebook *cb, struct fault *f)
 
 bool casebook_commit(struct casebook *cb, struct fault *f)
 {
+    if (cb->open == 1 && cb->spoilt) {
+        casebook_rollback(cb);
+        return fail(f, FAULT_REFUSED, "nothing was written, because a part of it was refused");
+    }
     cb->open--;
     return cb->open > 0 || journal_commit(cb->journal, f);
 }
@@ -24,6 +28,7 @@ bool casebook_commit(struct casebook *cb, struct fault *f)
 void casebook_rollback(struct casebook *cb)
 {
     cb->open--;
+    cb->spoilt = cb->open > 0;
     if (cb->open == 0)
         journal_rollback(cb->journal);
 }
@@ -36,8 +41,7 @@ bool casebook_end(struct casebook *cb, bool ok, struct fault *f)
     return false;
 }
 
-/* ---- reading -----------------------------------------------------------------------------------
- */
+/* ---- reading -------------------------------------------------------------------------------- */
 
 static bool same_value(const struct entry *a, const struct entry *b)
 {
@@ -152,8 +156,7 @@ bool record_signed(const struct record *r)
     return record_text(r, ID_SIGNED)[0] != '\0';
 }
 
-/* ---- writing -----------------------------------------------------------------------------------
- */
+/* ---- writing -------------------------------------------------------------------------------- */
 
 /* The record in memory after an entry was written: one head, shown alone. */
 static void remember(struct casebook *cb, struct record *r, const struct edit *e,
@@ -199,6 +202,14 @@ static bool write_entry(struct casebook *cb, struct record *r, enum entry_kind k
     return true;
 }
 
+bool end_with(struct casebook *cb, bool ok, struct record *r, struct fault *f)
+{
+    if (casebook_end(cb, ok, f))
+        return true;
+    (void)record_load(cb, r->arena, r->entity, r, NULL);
+    return false;
+}
+
 /* A call is open until it has an outcome; the two entries stand or fall together. */
 static bool write_outcome(struct casebook *cb, struct record *r, const char *value,
                           const char *reason, struct fault *f)
@@ -207,7 +218,7 @@ static bool write_outcome(struct casebook *cb, struct record *r, const char *val
         return false;
     bool ok = write_entry(cb, r, ENTRY_SET, ID_OUTCOME, value, reason, f) &&
               record_put(cb, r, ID_OPEN, value[0] == '\0' ? "yes" : "no", reason, f);
-    return casebook_end(cb, ok, f);
+    return end_with(cb, ok, r, f);
 }
 
 bool record_put(struct casebook *cb, struct record *r, const char *item, const char *canonical,
@@ -263,7 +274,7 @@ bool record_sign(struct casebook *cb, struct record *r, struct fault *f)
     bool ok = record_put(cb, r, ID_OPEN, "no", reason, f) &&
               journal_sign_hash(cb->journal, r->entity, hash, f) &&
               write_entry(cb, r, ENTRY_SIGN, ID_SIGNED, hash, reason, f);
-    if (!casebook_end(cb, ok, f))
+    if (!end_with(cb, ok, r, f))
         return false;
     for (size_t i = 0; i < r->count; i++)
         r->findings[i].amended = false;

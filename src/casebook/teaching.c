@@ -1,6 +1,7 @@
 #include "casebook/teaching.h"
 #include "base/arena.h"
 #include "casebook/ids.h"
+#include "casebook/inside.h"
 #include <string.h>
 
 /* What is kept, and what is said. */
@@ -61,7 +62,7 @@ bool teaching_put(struct chart *c, const struct teach_row *row, enum taught stat
 {
     if (c->visit.entity == NULL)
         return fail(f, FAULT_MISSING, "there is no visit to teach in");
-    return record_put(c->cb, &c->visit, row->key, states[state].kept, "", f);
+    return record_put(c->cb, &c->visit, row->key, states[state].kept, reason_of(c), f);
 }
 
 struct section_state teaching_state(const struct chart *c)

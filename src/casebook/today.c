@@ -42,9 +42,7 @@ static void add(struct gather *g, struct due row, const char *key)
     g->count++;
 }
 
-/* ---- words
- * -----------------------------------------------------------------------------------------
- */
+/* ---- words ---------------------------------------------------------------------------------- */
 
 static const char *iso(struct gather *g, day_number d)
 {
@@ -139,9 +137,7 @@ static const char *which_visit(const struct chart *c)
     return "first visit";
 }
 
-/* ---- the kinds
- * ---------------------------------------------------------------------------------------
- */
+/* ---- the kinds ------------------------------------------------------------------------------ */
 
 static bool range(struct gather *g, const char *item, day_number from, day_number before,
                   struct ids *out, struct fault *f)

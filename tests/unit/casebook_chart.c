@@ -188,9 +188,7 @@ static void of_two_dogs_a_caregiver_has_none_is_guessed(void **state)
     assert_null(from.dog.entity);
 }
 
-/* ---- facts
- * -------------------------------------------------------------------------------------------
- */
+/* ---- facts ---------------------------------------------------------------------------------- */
 
 static void facts_come_from_visit_dog_caregiver_call_in_that_order(void **state)
 {
@@ -307,9 +305,7 @@ static void a_measure_is_a_fact(void **state)
     assert_string_equal(chart_fact(&c, "hip_width"), "131.5 mm");
 }
 
-/* ---- forms
- * ---------------------------------------------------------------------------------------------
- */
+/* ---- forms ---------------------------------------------------------------------------------- */
 
 static void questions_are_shown_and_required_as_declared(void **state)
 {

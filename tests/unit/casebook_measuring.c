@@ -40,8 +40,7 @@ static void a_dachshund(struct world *w, struct chart *c)
     twice(w, c, "thigh_depth", "7.1");
 }
 
-/* ---- readings ----------------------------------------------------------------------------------
- */
+/* ---- readings ------------------------------------------------------------------------------- */
 
 static void readings_are_kept_in_mm_and_kg(void **state)
 {
@@ -144,8 +143,7 @@ static void a_reading_struck_out_does_not_count(void **state)
     NEAR(row(&m, "hip_width")->used, 131, 1e-9);
 }
 
-/* ---- proportions
- * --------------------------------------------------------------------------------- */
+/* ---- proportions ---------------------------------------------------------------------------- */
 
 static void the_band_is_the_body_types_else_the_one_for_any_dog(void **state)
 {
@@ -204,8 +202,30 @@ static void what_was_looked_at_again_is_not_named(void **state)
     put(w, &c.visit, "pelvic_floor_height.so", "yes");
     struct measuring m = look(&c);
     assert_true(row(&m, "pelvic_floor_height")->accepted);
-    assert_true(m.suspect == m.count ||
-                strcmp(m.rows[m.suspect].measure->id, "pelvic_floor_height") != 0);
+    assert_int_equal(m.suspect, m.count); /* the dog is built so: nothing else is blamed for it */
+}
+
+static void a_slip_of_the_hand_is_named(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    a_dachshund(w, &c);
+    twice(w, &c, "pelvic_floor_height", "6.0"); /* 15.2 cm read off in inches */
+    struct measuring m = look(&c);
+    assert_string_equal(m.rows[m.suspect].measure->id, "pelvic_floor_height");
+    assert_non_null(strstr(m.slip, "inches"));
+}
+
+static void two_that_cannot_be_told_apart_are_both_named(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    a_visit(w, &c);
+    put(w, &c.dog, ID_DOG_BREED, "Dachshund");
+    twice(w, &c, "withers_height", "22.8");
+    twice(w, &c, "hip_width", "22.0"); /* one ratio alone: either of the two */
+    struct measuring m = look(&c);
+    assert_true(m.suspect < m.count && m.rival < m.count && m.suspect != m.rival);
 }
 
 static void one_ratio_out_of_its_band_asks_for_another_look(void **state)
@@ -225,8 +245,7 @@ static void one_ratio_out_of_its_band_asks_for_another_look(void **state)
     assert_string_equal(m.cause->text, "the coat was measured");
 }
 
-/* ---- what is needed
- * -------------------------------------------------------------------------------- */
+/* ---- what is needed ------------------------------------------------------------------------- */
 
 static void what_is_needed_follows_the_support(void **state)
 {
@@ -307,6 +326,8 @@ int main(void)
         TEST(numbers_that_fit_name_no_suspect),
         TEST(the_misfit_is_named_with_its_usual_cause),
         TEST(what_was_looked_at_again_is_not_named),
+        TEST(a_slip_of_the_hand_is_named),
+        TEST(two_that_cannot_be_told_apart_are_both_named),
         TEST(one_ratio_out_of_its_band_asks_for_another_look),
         TEST(what_is_needed_follows_the_support),
         TEST(the_section_says_how_far_the_measures_are),

@@ -209,9 +209,7 @@ static void an_outcome_closes_a_call(void **state)
     assert_string_equal(record_text(&c.call, ID_OPEN), "yes");
 }
 
-/* ---- undo
- * ----------------------------------------------------------------------------------------
- */
+/* ---- undo ----------------------------------------------------------------------------------- */
 
 static void undo_goes_back_step_by_step_and_is_an_entry(void **state)
 {
@@ -310,9 +308,7 @@ static void undo_of_a_signature_withdraws_it(void **state)
     put(w, &c.visit, "walking", "no"); /* needs no reason any more */
 }
 
-/* ---- transactions
- * ----------------------------------------------------------------------------------
- */
+/* ---- transactions --------------------------------------------------------------------------- */
 
 static void a_rolled_back_sequence_leaves_nothing(void **state)
 {
@@ -331,9 +327,28 @@ static void a_rolled_back_sequence_leaves_nothing(void **state)
     assert_string_equal(record_text(&r, "remark"), "kept");
 }
 
-/* ---- people
- * ------------------------------------------------------------------------------------------
- */
+static void what_an_inner_sequence_lost_is_not_half_kept(void **state)
+{
+    struct world *w = *state;
+    struct record r;
+    OK(record_new(&w->cb, w->arena, "visit", &r, f));
+    put(w, &r, "remark", "kept");
+    uint64_t before = entries(w);
+    OK(casebook_begin(&w->cb, f));
+    OK(casebook_begin(&w->cb, f));
+    put(w, &r, "remark", "half");
+    casebook_rollback(&w->cb);
+    REFUSED(casebook_commit(&w->cb, f), FAULT_REFUSED, "nothing was written");
+    assert_int_equal(entries(w), before);
+    reload(w, &r);
+    put(w, &r, "remark", "after"); /* and the next one is its own */
+    assert_int_equal(entries(w), before + 1);
+    OK(casebook_begin(&w->cb, f));
+    put(w, &r, "remark", "again");
+    OK(casebook_commit(&w->cb, f));
+}
+
+/* ---- people --------------------------------------------------------------------------------- */
 
 static void people_are_listed_and_remembered(void **state)
 {
@@ -394,6 +409,7 @@ int main(void)
         TEST(undo_of_an_outcome_opens_the_call_again),
         TEST(undo_of_a_signature_withdraws_it),
         TEST(a_rolled_back_sequence_leaves_nothing),
+        TEST(what_an_inner_sequence_lost_is_not_half_kept),
         TEST(people_are_listed_and_remembered),
         TEST(findings_tell_who_wrote_them),
     };

@@ -1,8 +1,6 @@
 #include "casebook_world.h"
 
-/* ---- triage
- * ----------------------------------------------------------------------------------------
- */
+/* ---- triage --------------------------------------------------------------------------------- */
 
 static struct verdict judged(struct chart *c)
 {
@@ -111,9 +109,7 @@ static void urgencies_have_words(void **state)
     assert_string_equal(urgency_word(URGENCY_UNKNOWN), "not yet known");
 }
 
-/* ---- support
- * ---------------------------------------------------------------------------------------
- */
+/* ---- support -------------------------------------------------------------------------------- */
 
 static struct deciding decision(const struct chart *c)
 {
@@ -228,9 +224,7 @@ static void no_visit_no_decision(void **state)
     REFUSED(deciding_put(&c, &w->set->supports[0], "", f), FAULT_MISSING, "no visit");
 }
 
-/* ---- teaching
- * --------------------------------------------------------------------------------------
- */
+/* ---- teaching ------------------------------------------------------------------------------- */
 
 static void what_is_taught_depends_on_the_dog(void **state)
 {
@@ -281,6 +275,11 @@ static void teaching_is_kept_with_who_taught(void **state)
     teaching_look(&c, &t);
     assert_int_equal(t.done, 2);
     assert_string_equal(t.rows[0].by, "");
+    OK(record_sign(&w->cb, &c.visit, f));
+    REFUSED(teaching_put(&c, &t.rows[0], TAUGHT_TOLD, f), FAULT_REFUSED, "reason");
+    c.reason = "told on the telephone afterwards";
+    OK(teaching_put(&c, &t.rows[0], TAUGHT_TOLD, f));
+    assert_string_equal(record_find(&c.visit, t.rows[0].key)->reason, c.reason);
     assert_string_equal(taught_word(TAUGHT_DONE_BACK), "done back");
     assert_string_equal(taught_word(TAUGHT_NOT), "");
 }
