@@ -41,7 +41,6 @@ static int run_screens(struct setting *setting)
         (void)fprintf(stderr, "amble: %s\n", f.text);
         return COMMAND_FAILED;
     }
-    casebook_wake(&cb);
     struct app app = {.cb = &cb,
                       .data_folder = setting->data,
                       .overlay_templates = setting->overlay,
