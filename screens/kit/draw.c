@@ -48,7 +48,7 @@ void draw_start(void)
         return;
     start_color();
     use_default_colors();
-    for (short i = 0; i < LOOK_COUNT; i++)
+    for (int i = 0; i < LOOK_COUNT; i++)
         if (looks[i].color >= 0)
             init_pair((short)(i + 1), looks[i].color, -1);
 }

@@ -124,9 +124,11 @@ static const char *reason_for(struct form_view *v, const struct record *r,
     return ask_line(v->app, v->scratch, question, "");
 }
 
-static void drop_draft(struct form_view *v, struct field *field, const struct record *r)
+void form_forget_typed(struct form_view *v, struct field *field)
 {
-    if (field->drafted &&
+    const struct record *r = record_of(v, field);
+    field->pending = NULL;
+    if (field->drafted && r &&
         journal_draft_drop(v->chart->cb->journal, r->entity, field->item->id, NULL))
         field->drafted = false;
 }
@@ -142,8 +144,7 @@ bool form_write(struct form_view *v, struct field *field, const char *canonical,
                     r->kind);
     if (!record_put(v->chart->cb, r, field->item->id, canonical, reason, f))
         return false;
-    field->pending = NULL;
-    drop_draft(v, field, r);
+    form_forget_typed(v, field);
     look_again(v);
     if (v->saved)
         v->saved(v->of);
@@ -360,9 +361,11 @@ static void offer_drafts(struct form_view *v)
             if (!r || strcmp(drafts[d].item, field->item->id) != 0 ||
                 strcmp(drafts[d].entity, r->entity) != 0)
                 continue;
+            field->drafted = true;
+            if (!*drafts[d].typed && !*form_answer(v, field))
+                continue; /* nothing was typed, and nothing stands */
             field->pending = drafts[d].typed;
             field->why = "typed before, and not yet kept: Enter keeps it";
-            field->drafted = true;
         }
     }
 }

@@ -46,6 +46,8 @@ bool form_step(struct form_view *v, int by); /* move to the next one asked; fals
 /* Keep one answer: the reason is asked for where one is needed. */
 bool form_write(struct form_view *v, struct field *field, const char *canonical, struct fault *f);
 
+void form_forget_typed(struct form_view *v, struct field *field); /* pending and its draft */
+
 /* form_field.c */
 bool form_take(struct form_view *v, const struct press *p);
 

@@ -21,8 +21,10 @@ void form_history(struct form_view *v)
 static bool reload(struct form_view *v, const char *entity, struct fault *f)
 {
     struct chart *c = v->chart;
-    struct record *const all[] = {&c->dog, &c->caregiver, &c->call, &c->visit, &c->practitioner};
-    for (size_t i = 0; i < sizeof all / sizeof *all; i++)
+    enum { RECORDS = 5 };
+    struct record *const all[RECORDS] = {&c->dog, &c->caregiver, &c->call, &c->visit,
+                                         &c->practitioner};
+    for (size_t i = 0; i < RECORDS; i++)
         if (all[i]->entity && strcmp(all[i]->entity, entity) == 0)
             return record_load(c->cb, c->arena, arena_str(v->scratch, entity), all[i], f);
     return true;
@@ -36,7 +38,7 @@ void form_undo(struct form_view *v)
     struct fault f = {0};
     const char *entity, *item;
     if (v->pick >= 0 || (form_edited(v, field->item) && v->editor.touched)) {
-        field->pending = NULL;
+        form_forget_typed(v, field);
         form_load_field(v);
         app_say(v->app, LOOK_PLAIN, "What was typed is taken back");
         return;
@@ -70,7 +72,7 @@ void form_strike(struct form_view *v)
         app_say(v->app, LOOK_PLAIN, "It stands as it was: without a reason nothing is struck");
         return;
     }
-    field->pending = NULL;
+    form_forget_typed(v, field);
     if (!record_strike(v->chart->cb, r, field->item->id, reason, &f)) {
         app_fault(v->app, &f);
         return;

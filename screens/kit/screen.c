@@ -148,7 +148,7 @@ bool screen_open(struct app *a, const struct screen_class *c, struct arena *aren
     *s = (struct screen){
         .class = c, .app = a, .arena = arena, .subject = "", .middle = "", .state = state};
     struct fault f = {0};
-    bool room = a->depth < (int)(sizeof a->stack / sizeof *a->stack);
+    bool room = a->depth < APP_SCREENS;
     if (!room)
         fail(&f, FAULT_LIMIT, "too many screens are open: go back with ^Q first");
     if (!room || (c->open && !c->open(s, &f))) {
@@ -206,9 +206,8 @@ static bool changes_text(const struct press *p)
 }
 
 /* What is left to the kit when the screen did not want the press. */
-static void common_press(struct app *a, const struct press *p)
+static void common_press(struct app *a, const struct press *p, bool typing)
 {
-    bool typing = top_screen(a)->typing;
     bool letter = p->kind == PRESS_CHAR && !typing;
     if ((p->kind == PRESS_KEY && p->code == PK_F1) || (letter && strcmp(p->text, "?") == 0))
         help_open(a);
@@ -228,15 +227,16 @@ static void dispatch(struct app *a, const struct press *p)
     a->message[0] = '\0';
     if (term_too_small()) { /* nobody types blindly */
         if (p->kind == PRESS_CTRL)
-            common_press(a, p);
+            common_press(a, p, s->typing);
         return;
     }
     if (!s->class->press || !s->class->press(s, p))
-        common_press(a, p);
+        common_press(a, p, s->typing);
 }
 
-/* Draw, wait, dispatch until fewer than `depth` screens are open. Drafts are kept after the paint and
- * before the next wait, so that a key is never late and nothing typed is ever only in memory. */
+/* Draw, wait, dispatch until fewer than `depth` screens are open. Drafts are kept after the paint
+ * and before the next wait, so that a key is never late and nothing typed is ever only in memory.
+ */
 static void run_while(struct app *a, int depth)
 {
     bool unsaved = false;
@@ -262,8 +262,9 @@ void screen_run_top(struct app *a)
 void app_run(struct app *a)
 {
     if (!term_utf8() && !*a->message)
-        app_say(a, LOOK_WARN, "This terminal is set to plain ASCII: other letters are kept, and "
-                              "shown as ?");
+        app_say(a, LOOK_WARN,
+                "This terminal is set to plain ASCII: other letters are kept, and "
+                "shown as ?");
     run_while(a, 1);
     app_save_drafts(a);
     while (a->depth > 0)

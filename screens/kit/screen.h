@@ -54,9 +54,10 @@ struct screen {
     void *state;
 };
 
+enum { APP_SCREENS = 16 }; /* open above each other, at most */
 struct app {
     struct casebook *cb;
-    struct screen *stack[16];
+    struct screen *stack[APP_SCREENS];
     int depth;
     bool quit;
     char message[512]; /* above the keys, wrapped; cleared by the next press */

@@ -448,8 +448,10 @@ void tty_golden(struct tty *t, const char *name)
         return;
     }
     char *wanted = read_golden(path);
-    if (!wanted)
+    if (!wanted) {
         fail_msg("there is no %s: UPDATE_GOLDEN=1 writes it", path);
+        return;
+    }
     long long until = now_ms() + TTY_WAIT_MS;
     for (;;) {
         char *dump = tty_dump(t);
@@ -480,7 +482,7 @@ struct tty_cell tty_cell(struct tty *t, int row, int col)
     out.underline = cell.attrs.underline != 0;
     out.reverse = cell.attrs.reverse;
     out.colored = !VTERM_COLOR_IS_DEFAULT_FG(&cell.fg);
-    out.width = cell.width;
+    out.width = (unsigned char)cell.width;
     return out;
 }
 

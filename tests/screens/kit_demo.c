@@ -42,7 +42,7 @@ static void demo_draw(struct screen *s)
     struct demo *d = s->state;
     s->typing = !d->in_list;
     draw_text(2, 1, 10, LOOK_STRONG, "name");
-    draw_textf(3, 1, 40, LOOK_DIM, "drafts %d", d->drafts);
+    draw_text(3, 1, 40, LOOK_DIM, "as the caregiver says it");
     draw_text(4, 1, 10, LOOK_GOOD, "good");
     draw_text(4, 12, 10, LOOK_WARN, "close");
     draw_text(4, 24, 10, LOOK_BAD, "stop");

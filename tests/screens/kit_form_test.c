@@ -10,7 +10,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/wait.h>
-#include <time.h>
 #include <unistd.h>
 
 #include <cmocka.h>
@@ -264,8 +263,8 @@ static void draft_survives_a_kill(void **state)
     struct tty *t = start(state, "");
     tty_type(t, "half a sent");
     tty_wait_text(t, "half a sent");
-    struct timespec rest = {.tv_sec = 2, .tv_nsec = 400 * 1000000};
-    nanosleep(&rest, NULL); /* the two seconds after which a draft is on disk */
+    tty_keys(t, "Left"); /* each key is on disk before the next one is read */
+    tty_wait_cursor(t, 3, 50);
     tty_signal(t, SIGKILL);
     tty_wait_exit(t);
     t = start(state, "");
