@@ -4,7 +4,7 @@
 
 const struct calc_key bladder_keys_in[] = {
     KEY(bladder_in, mass_kg, .unit = "kg", .low = 0.1, .high = 500, .help = "weight of the dog"),
-    KEY(bladder_in, hours, .unit = "h", .low = 0.1, .high = 48,
+    KEY(bladder_in, hours, .unit = "h", .low = 0.1, .high = 168,
         .help = "from one emptying to the next"),
     KEY(bladder_in, emptied_share, .unit = "-", .need = KEY_DEFAULT, .fallback = 0.49, .low = 0.01,
         .high = 1, .help = "share of what is in it that one emptying removes"),

@@ -74,7 +74,7 @@ bool energy_solve(const struct energy_in *in, struct energy_out *out, struct fau
 bool energy_weeks(double mass_kg, double target_kg, double share_a_week, double *weeks,
                   struct fault *f)
 {
-    if (!(mass_kg > 0 && mass_kg <= 500) || !(target_kg > 0 && target_kg <= 500))
+    if (!(mass_kg >= 0.1 && mass_kg <= 500) || !(target_kg >= 0.1 && target_kg <= 500))
         return fail(f, FAULT_INPUT, "weights must be from 0.1 to 500 kg, not %g and %g", mass_kg,
                     target_kg);
     if (!(share_a_week > 0 && share_a_week <= 0.02))

@@ -7,6 +7,7 @@
  */
 #include "base/fault.h"
 #include "calc/chance.h"
+#include "calc/dimension.h"
 #include "calc/interval.h"
 #include "calc/repeat.h"
 #include "calc/trend.h"
@@ -264,6 +265,104 @@ static void tails_by_the_library(void **state)
     near(chance_normal_tail(NORMAL_975), 0.025, 1e-15);
 }
 
+/* One subject read again and again: TEM is then the standard deviation. */
+static struct repeat_out readings_of_one(const double *readings, size_t n)
+{
+    struct repeat_out out;
+    struct fault f;
+    works(repeat_solve(&(struct repeat_subject){readings, n}, 1, &out, &f), f);
+    return out;
+}
+
+/* NIST StRD univariate, itl.nist.gov/div898/strd/univ/data/{Mavro,Michelso,NumAcc1}.dat, certified.
+ */
+static void nist_univariate(void **state)
+{
+    (void)state;
+    static const double mavro[] = {
+        2.00180, 2.00170, 2.00180, 2.00190, 2.00180, 2.00170, 2.00150, 2.00140, 2.00150, 2.00150,
+        2.00170, 2.00180, 2.00180, 2.00190, 2.00190, 2.00210, 2.00200, 2.00160, 2.00140, 2.00130,
+        2.00130, 2.00150, 2.00150, 2.00160, 2.00150, 2.00140, 2.00130, 2.00140, 2.00150, 2.00140,
+        2.00150, 2.00160, 2.00150, 2.00160, 2.00190, 2.00200, 2.00200, 2.00210, 2.00220, 2.00230,
+        2.00240, 2.00250, 2.00270, 2.00260, 2.00260, 2.00260, 2.00270, 2.00260, 2.00250, 2.00240};
+    static const double michelso[] = {
+        299.85, 299.74, 299.90, 300.07, 299.93, 299.85, 299.95, 299.98, 299.98, 299.88,
+        300.00, 299.98, 299.93, 299.65, 299.76, 299.81, 300.00, 300.00, 299.96, 299.96,
+        299.96, 299.94, 299.96, 299.94, 299.88, 299.80, 299.85, 299.88, 299.90, 299.84,
+        299.83, 299.79, 299.81, 299.88, 299.88, 299.83, 299.80, 299.79, 299.76, 299.80,
+        299.88, 299.88, 299.88, 299.86, 299.72, 299.72, 299.62, 299.86, 299.97, 299.95,
+        299.88, 299.91, 299.85, 299.87, 299.84, 299.84, 299.85, 299.84, 299.84, 299.84,
+        299.89, 299.81, 299.81, 299.82, 299.80, 299.77, 299.76, 299.74, 299.75, 299.76,
+        299.91, 299.92, 299.89, 299.86, 299.88, 299.72, 299.84, 299.85, 299.85, 299.78,
+        299.89, 299.84, 299.78, 299.81, 299.76, 299.81, 299.79, 299.81, 299.82, 299.85,
+        299.87, 299.87, 299.81, 299.74, 299.81, 299.94, 299.95, 299.80, 299.81, 299.87};
+    struct repeat_out out = readings_of_one(mavro, COUNT(mavro));
+    near_share(out.tem, 0.000429123454003053, 1e-9);
+    near_share(100 * out.tem / out.tem_percent, 2.00185600000000, 1e-12);
+    out = readings_of_one(michelso, COUNT(michelso));
+    near_share(out.tem, 0.0790105478190518, 1e-9);
+    near_share(100 * out.tem / out.tem_percent, 299.852400000000, 1e-12);
+    out = readings_of_one((double[]){10000001, 10000003, 10000002}, 3);
+    near(out.tem, 1, 1e-12);
+    near_share(100 / out.tem_percent, 10000002, 1e-12);
+}
+
+/* NIST e-Handbook 1.3.5.17.1, Grubbs: G 2.46876461, critical 2.03165200 one-sided, 2.12664509
+ * two-sided, from Student's t of n - 2. */
+static void grubbs(void **state)
+{
+    (void)state;
+    static const double x[] = {199.31, 199.53, 200.19, 200.82, 201.92, 201.95, 202.18, 245.57};
+    struct repeat_out out = readings_of_one(x, COUNT(x));
+    near((x[7] - 100 * out.tem / out.tem_percent) / out.tem, 2.46876461, 1e-8);
+    for (int sides = 1; sides <= 2; sides++) {
+        double t = chance_t_point(0.05 / (8 * sides), 6);
+        near(7 / sqrt(8) * sqrt(t * t / (6 + t * t)), sides == 1 ? 2.03165200 : 2.12664509, 1e-8);
+    }
+}
+
+/* Noise floors: one observer repeats an angle within 6 degrees (Jaegger et al. 2002, AJVR 63:979)
+ * and a thigh's girth within 1 cm (Bascunan et al. 2016, Vet Evidence 1(2)). A fall within them,
+ * however steady, is no real change; one beyond them is. The readings are invented. */
+static void noise_is_no_change(void **state)
+{
+    (void)state;
+    static const double day[] = {0, 14, 28, 42, 56};
+    static const double angle[] = {140, 139, 137.5, 136.5, 135},
+                        girth[] = {361, 359, 357, 354, 352};
+    static const double wasted[] = {361, 355, 349, 342, 337};
+    struct trend_out t = line(day, angle, 5, NAN);
+    assert_int_equal(trend_judge(&t, 0), TREND_FALLS);
+    assert_int_equal(trend_judge(&t, 6), TREND_NO_REAL_CHANGE);
+    t = line(day, girth, 5, NAN);
+    assert_int_equal(trend_judge(&t, 10), TREND_NO_REAL_CHANGE);
+    t = line(day, wasted, 5, NAN);
+    assert_int_equal(trend_judge(&t, 10), TREND_FALLS);
+}
+
+/* GUM H.1, an end gauge: parts of 25, 16.599, 6.7, 5.8, 3.9 and 2.88679 nm make 31.6639 nm. JCGM
+ * 101 9.2: four of variance 1, half-width 3.9199 at 95 % (digits from memory and run). */
+static void sums_of_uncertain_parts(void **state)
+{
+    (void)state;
+    const struct dimension_term gauge[] = {
+        {"standard", 1, 1, 25},
+        {"comparator, read", 1, 1, 5.8},
+        {"comparator, random", 1, 1, 3.9},
+        {"comparator, systematic", 1, 1, 6.7},
+        {"difference of expansion", 5.0000623, 1, 1 / sqrt(3)},    /* l theta, u(d alpha) */
+        {"difference of temperature", 5.75007165, 1, 5 / sqrt(3)}, /* l alpha, u(d theta) */
+    };
+    const struct dimension_term four[] = {
+        {"a", 1, 1, 1}, {"b", 1, 1, 1}, {"c", 1, 1, 1}, {"d", 1, 1, 1}};
+    struct dimension_out out;
+    struct fault f;
+    works(dimension_solve(gauge, 6, 0, 0, DIMENSION_EITHER, &out, &f), f);
+    near(out.tolerance_mm, 31.6639, 1e-3);
+    works(dimension_solve(four, 4, 0, 0, DIMENSION_EITHER, &out, &f), f);
+    near(out.tolerance_mm * NORMAL_975, 3.9199, 5e-5);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -277,6 +376,10 @@ int main(void)
         cmocka_unit_test(wilson_intervals),
         cmocka_unit_test(two_scales),
         cmocka_unit_test(tails_by_the_library),
+        cmocka_unit_test(nist_univariate),
+        cmocka_unit_test(grubbs),
+        cmocka_unit_test(noise_is_no_change),
+        cmocka_unit_test(sums_of_uncertain_parts),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
