@@ -98,7 +98,7 @@ bool fore_share_solve(const double *fore_kg, const double *hind_kg, size_t count
         return fail(f, FAULT_INPUT, "one to %d pairs of scale readings are used, not %zu", MOST,
                     count);
     for (size_t i = 0; i < count; i++) {
-        if (!(fore_kg[i] > 0 && fore_kg[i] <= 500))
+        if (!(fore_kg[i] >= 0.1 && fore_kg[i] <= 500))
             return fail(f, FAULT_INPUT, "fore_scale must be from 0.1 to 500 kg, not %g",
                         fore_kg[i]);
         if (!(hind_kg[i] >= 0 && hind_kg[i] <= 500))
