@@ -78,13 +78,12 @@ struct walk {
 };
 
 /* What is derived from an entry must agree with it too. */
-static bool head_verify(struct walk *w, const struct far_entry *e, struct fault *f)
+static bool head_verify(struct walk *w, sqlite3_stmt *s, const struct far_entry *e, struct fault *f)
 {
     int64_t row = row_id(w->device, e->id.number);
-    int64_t entity = 0, item = 0, replaced = 0, head = 0;
-    if (!entity_number(w->j, e->entity, &entity, f) ||
-        !item_number(w->j, e->item, false, &item, f) ||
-        !ask_number(w->j, IS_REPLACED, &replaced,
+    int64_t entity, item, replaced = 0, head = 0;
+    local_numbers(s, &entity, &item);
+    if (!ask_number(w->j, IS_REPLACED, &replaced,
                     ARGS(num(row), num(entity), num(item), num((int64_t)e->lamport)), f) ||
         !ask_number(w->j, HEAD_IS, &head, ARGS(num(entity), num(item), num(row), head_key(e)), f))
         return false;
@@ -96,7 +95,8 @@ static bool head_verify(struct walk *w, const struct far_entry *e, struct fault 
     return true;
 }
 
-static bool entry_verify(struct walk *w, const struct far_entry *e, struct fault *f)
+static bool entry_verify(struct walk *w, sqlite3_stmt *s, const struct far_entry *e,
+                         struct fault *f)
 {
     uint8_t hash[HASH_BYTES];
     w->number++;
@@ -110,7 +110,7 @@ static bool entry_verify(struct walk *w, const struct far_entry *e, struct fault
                     (unsigned long long)w->number, w->device_name, e->item);
     }
     memcpy(w->before, hash, HASH_BYTES);
-    return head_verify(w, e, f);
+    return head_verify(w, s, e, f);
 }
 
 static bool device_verify(struct walk *w, uint64_t *checked, struct fault *f)
@@ -123,7 +123,7 @@ static bool device_verify(struct walk *w, uint64_t *checked, struct fault *f)
     while (next(&r)) {
         struct far_entry e;
         arena_reset(w->arena);
-        if (!far_read(w->j, w->arena, r.s, &e, f) || !entry_verify(w, &e, f)) {
+        if (!far_read(w->j, w->arena, r.s, &e, f) || !entry_verify(w, r.s, &e, f)) {
             done(&r);
             return false;
         }
@@ -131,7 +131,7 @@ static bool device_verify(struct walk *w, uint64_t *checked, struct fault *f)
     }
     if (r.ok && w->number != tip.number) {
         return fail(f, FAULT_DAMAGE, "entry %llu of %s is missing or cannot be read",
-                    (unsigned long long)(w->number + 1), w->device_name);
+                    (unsigned long long)w->number + 1, w->device_name);
     }
     return r.ok;
 }

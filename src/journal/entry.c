@@ -18,7 +18,15 @@ enum { /* in the order of ENTRY_COLUMNS */
        COL_SALT,
        COL_HASH,
        COL_DEVICE,
+       COL_ENTITY_NUMBER,
+       COL_ITEM_NUMBER,
 };
+
+void local_numbers(sqlite3_stmt *s, int64_t *entity, int64_t *item)
+{
+    *entity = sqlite3_column_int64(s, COL_ENTITY_NUMBER);
+    *item = sqlite3_column_int64(s, COL_ITEM_NUMBER);
+}
 
 static struct entry_id entry_id_of(int64_t row)
 {

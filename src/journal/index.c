@@ -11,7 +11,7 @@ enum { FOUND_MAX = 1 << 16 };
 const struct searched_item *searched_items(size_t *count)
 {
     static const struct searched_item items[] = {
-#define X(item, how) {.name = item, .as = how},
+#define X(item, how) {.name = (item), .as = (how)},
         SEARCHED_ITEMS(X)
 #undef X
     };

@@ -143,6 +143,7 @@ bool uuid_need(const char *s, uint8_t out[UUID_BYTES], const char *what, struct 
 /* ---- entry.c: rows to entries ---------------------------------------------------------------- */
 
 struct entry entry_read(sqlite3_stmt *s, struct arena *a);
+void local_numbers(sqlite3_stmt *s, int64_t *entity, int64_t *item);
 bool entry_replaces(struct journal *j, struct arena *a, struct entry *e, struct fault *f);
 bool far_read(struct journal *j, struct arena *a, sqlite3_stmt *s, struct far_entry *out,
               struct fault *f);

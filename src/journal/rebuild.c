@@ -13,9 +13,9 @@ static bool clear(struct journal *j, struct fault *f)
 static bool settle_again(struct journal *j, sqlite3_stmt *s, struct arena *a, struct fault *f)
 {
     struct far_entry e;
-    int64_t entity = 0, item = 0;
-    return far_read(j, a, s, &e, f) && entity_number(j, e.entity, &entity, f) &&
-           item_number(j, e.item, false, &item, f) &&
+    int64_t entity, item;
+    local_numbers(s, &entity, &item);
+    return far_read(j, a, s, &e, f) &&
            entry_settle(j, sqlite3_column_int64(s, 0), entity, item, &e, f);
 }
 

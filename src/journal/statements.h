@@ -6,7 +6,7 @@
 /* An entry with its names, as entry_read expects it. */
 #define ENTRY_COLUMNS                                                                              \
     "e.id, e.kind, n.uuid, k.name, i.name, e.value, a.uuid, e.reason, e.claimed_at, e.lamport, "   \
-    "e.replaces, e.salt, e.hash, d.uuid"
+    "e.replaces, e.salt, e.hash, d.uuid, e.entity, e.item"
 #define ENTRY_NAMES                                                                                \
     " JOIN entity n ON n.id = e.entity JOIN kind k ON k.id = n.kind"                               \
     " JOIN item i ON i.id = e.item JOIN author a ON a.id = e.author"                               \

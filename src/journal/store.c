@@ -2,7 +2,7 @@
 #include <string.h>
 
 static const char *const sql_of[STATEMENT_COUNT] = {
-#define X(name, sql) [name] = sql,
+#define X(name, sql) [name] = (sql),
     STATEMENTS(X)
 #undef X
 };
