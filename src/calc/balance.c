@@ -206,6 +206,25 @@ static void solve_near(const struct balance_in *in, struct balance_out *out)
     solve_at(in, &w, in->from_relief ? axle_for(in, &w) : in->axle_mm, out);
 }
 
+/* Squares of what an uncertainty `u` of one input does to each result, added to `squares`. The step
+ * of the difference is small against the input's range and large against rounding. */
+static void add_parts(const struct balance_in *in, const struct calc_key *key, double u,
+                      struct balance_out *squares)
+{
+    double step = 1e-7 * (key->high - key->low);
+    struct balance_in near = *in;
+    struct balance_out above, below;
+    calc_put(key, &near, calc_get(key, in) + step);
+    solve_near(&near, &above);
+    calc_put(key, &near, calc_get(key, in) - step);
+    solve_near(&near, &below);
+    for (size_t k = 0; k < balance_keys_out_count; k++) {
+        const struct calc_key *o = &balance_keys_out[k];
+        double part = (calc_get(o, &above) - calc_get(o, &below)) / (2 * step) * u;
+        calc_put(o, squares, calc_get(o, squares) + part * part);
+    }
+}
+
 bool balance_spread(const struct balance_in *in, const struct balance_in *u,
                     struct balance_out *out, struct balance_out *spread, struct fault *f)
 {
@@ -214,30 +233,19 @@ bool balance_spread(const struct balance_in *in, const struct balance_in *u,
     *spread = (struct balance_out){0};
     for (size_t i = 0; i < balance_keys_in_count; i++) {
         const struct calc_key *key = &balance_keys_in[i];
-        double ui = calc_get(key, u);
-        if (ui < 0 || isinf(ui))
-            return fail(f, FAULT_INPUT, "the uncertainty of %s must be 0 or more, not %g",
-                        key->name, ui);
-        if (isnan(ui) || ui == 0)
+        double of_key = calc_get(key, u), most = key->high - key->low;
+        if (isnan(of_key) || of_key == 0)
             continue;
-        /* A thousandth of the uncertainty each way: near enough for a derivative, far enough for
-         * the rounding of the difference not to count. */
-        double step = ui / 1000;
-        struct balance_in near = *in;
-        struct balance_out above, below;
-        calc_put(key, &near, calc_get(key, in) + step);
-        solve_near(&near, &above);
-        calc_put(key, &near, calc_get(key, in) - step);
-        solve_near(&near, &below);
-        for (size_t k = 0; k < balance_keys_out_count; k++) {
-            const struct calc_key *o = &balance_keys_out[k];
-            double part = (calc_get(o, &above) - calc_get(o, &below)) * (ui / (2 * step));
-            calc_put(o, spread, calc_get(o, spread) + part * part);
-        }
+        if (!(of_key > 0 && of_key <= most))
+            return fail(f, FAULT_INPUT, "the uncertainty of %s must be from 0 to %g, not %g",
+                        key->name, most, of_key);
+        add_parts(in, key, of_key, spread);
     }
     for (size_t k = 0; k < balance_keys_out_count; k++) {
         const struct calc_key *o = &balance_keys_out[k];
-        calc_put(o, spread, sqrt(calc_get(o, spread)));
+        double of_result = sqrt(calc_get(o, spread));
+        bool rounding = of_result < 1e-8 * fabs(calc_get(o, out)); /* a relief that was asked for */
+        calc_put(o, spread, rounding ? 0 : of_result);
     }
     return true;
 }

@@ -71,7 +71,7 @@ bool balance_solve(const struct balance_in *in, struct balance_out *out, struct 
 /* First-order uncertainty (GUM, JCGM 100 5.1.2): `u` holds the standard uncertainty of each input
  * in the field of the same name, 0 or NaN where there is none; inputs are taken as independent.
  * `spread` then holds the standard uncertainty of each result. Refuses what balance_solve refuses,
- * and a negative uncertainty. */
+ * and an uncertainty below 0 or wider than the input's range. */
 bool balance_spread(const struct balance_in *in, const struct balance_in *u,
                     struct balance_out *out, struct balance_out *spread, struct fault *f);
 

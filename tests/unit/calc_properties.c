@@ -312,6 +312,14 @@ static void never_nan(void **state)
         bool solved = balance_solve(&in, &out, &f);
         answered += solved;
         check_answer(solved, balance_keys_out, balance_keys_out_count, &out, &f);
+        if (i % 10 > 0)
+            continue;
+        struct balance_in u = in;
+        struct balance_out spread;
+        for (size_t k = 0; k < balance_keys_in_count; k++)
+            calc_put(&balance_keys_in[k], &u, fabs(anything(&seed)) / 100);
+        solved = balance_spread(&in, &u, &out, &spread, &f);
+        check_answer(solved, balance_keys_out, balance_keys_out_count, &spread, &f);
     }
     assert_true(answered > DOGS / 10);
     print_message("# %d of %d odd balances answered\n", answered, DOGS);

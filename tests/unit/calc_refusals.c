@@ -95,6 +95,8 @@ static void frames_that_do_not_stand(void **state)
     struct balance_in u = {.axle_mm = -1};
     in = dog();
     refuses(balance_spread(&in, &u, &out, &out, &f), "uncertainty of axle_mm");
+    u.axle_mm = 1e300;
+    refuses(balance_spread(&in, &u, &out, &out, &f), "uncertainty of axle_mm");
 }
 
 static void the_house(void **state)
