@@ -219,9 +219,8 @@ static void common_press(struct app *a, const struct press *p, bool typing)
         app_say(a, LOOK_PLAIN, "^Q goes back, ? shows the keys");
 }
 
-static void dispatch(struct app *a, const struct press *p)
+static void dispatch(struct app *a, struct screen *s, const struct press *p)
 {
-    struct screen *s = top_screen(a);
     if (p->kind == PRESS_SIZE)
         return;
     a->message[0] = '\0';
@@ -249,7 +248,7 @@ static void run_while(struct app *a, int depth)
         if (p.kind == PRESS_END)
             a->quit = true;
         else if (p.kind != PRESS_NONE)
-            dispatch(a, &p);
+            dispatch(a, a->stack[a->depth - 1], &p);
         unsaved = changes_text(&p);
     }
 }
