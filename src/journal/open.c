@@ -106,31 +106,6 @@ static void lock_drop(struct journal *j)
 
 /* ---- the file -------------------------------------------------------------------------------- */
 
-/* The file exists and is as long as its own header says, unless the write-ahead log holds the rest.
- * Looked at from outside only: closing a descriptor of it would drop SQLite's locks. */
-static bool file_whole(sqlite3 *db, const char *path, struct fault *f)
-{
-    char log[PATH_ROOM];
-    struct stat file, wal;
-    if (!path_in(path, "", log, f))
-        return false;
-    snprintf(log + strlen(path), PATH_ROOM - strlen(path), "-wal");
-    if (stat(path, &file) != 0 || (stat(log, &wal) == 0 && wal.st_size > 0))
-        return true;
-    sqlite3_stmt *s = NULL;
-    int64_t bytes = 0;
-    static const char sql[] =
-        "SELECT p.page_count * s.page_size FROM pragma_page_count p, pragma_page_size s";
-    if (sqlite3_prepare_v2(db, sql, -1, &s, NULL) == SQLITE_OK && sqlite3_step(s) == SQLITE_ROW)
-        bytes = sqlite3_column_int64(s, 0);
-    sqlite3_finalize(s);
-    if (file.st_size < bytes) {
-        return fail(f, FAULT_DAMAGE, "%s is cut short: %lld bytes of %lld; restore a backup", path,
-                    (long long)file.st_size, (long long)bytes);
-    }
-    return true;
-}
-
 /* Nothing here writes to the file. */
 static bool settings(sqlite3 *db, bool read_only, struct fault *f)
 {
@@ -240,8 +215,7 @@ static bool open_into(struct journal *j, enum journal_mode mode, const struct mi
         (!j->read_only && !(folder_make(j->folder, f) && lock_take(j, mode, f))) ||
         !file_open(j, path, f))
         return false;
-    if (!schema_check(j->db, path, steps[count - 1].version, &version, f) ||
-        !file_whole(j->db, path, f)) {
+    if (!schema_check(j->db, path, steps[count - 1].version, &version, f)) {
         /* Not ours to tidy up. */
         sqlite3_db_config(j->db, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, (int *)NULL);
         return false;

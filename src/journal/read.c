@@ -49,6 +49,22 @@ bool journal_heads(struct journal *j, struct arena *a, const char *entity, struc
     return ok;
 }
 
+const char *journal_value(struct journal *j, struct arena *a, const char *entity, const char *item)
+{
+    int64_t number = 0, item_id = 0;
+    const char *value = "";
+    bool looking = look_begin(j);
+    if (entity_need(j, entity, &number, NULL) && item_number(j, item, false, &item_id, NULL)) {
+        struct rows r = ask(j, HEAD_TEXTS, ARGS(num(number), num(item_id)), NULL);
+        if (next(&r)) {
+            value = arena_str(a, column_text(r.s, 0));
+            done(&r);
+        }
+    }
+    look_end(j, looking);
+    return value;
+}
+
 bool journal_history(struct journal *j, struct arena *a, const char *entity, const char *item,
                      struct heads *out, struct fault *f)
 {
