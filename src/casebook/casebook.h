@@ -140,6 +140,10 @@ struct chart {
     const char *reason; /* why what is put next changes a signed record; NULL when there is none */
 };
 
+/* What is worked out from a chart (facts, triage_judge, measuring_look, fitting_look, ...) is put
+ * into chart->arena. Where that happens on every key, give a copy of the chart an arena that is
+ * reset. */
+
 /* From the uuid of a visit, a call, a dog or a caregiver, whatever belongs to it. For a dog: its
  * latest visit and call; for a caregiver: the dog, when there is only one. What is referred to but
  * has not reached this device is left out. */

@@ -175,7 +175,7 @@ static void fill_rows(const struct chart *c, struct fitting *out)
 
 void fitting_look(const struct chart *c, struct fitting *out)
 {
-    struct dog_size dog;
+    struct dog_size dog = {0};
     *out = (struct fitting){.why = "", .fore_share_from = ""};
     out->has_ramp = number_of(c, "ramp_deg", &out->ramp_deg);
     const struct support *s = support_to_fit(c, &out->why);

@@ -166,10 +166,11 @@ static bool check_relation(const struct measuring *m, const struct relation *r,
     return true;
 }
 
-static void check_row(const struct chart *c, const struct measuring *m, struct measure_row *row)
+/* The relations a row is the first side of, into `checks`, which has room for all there are. */
+static void check_row(const struct chart *c, const struct measuring *m, struct measure_row *row,
+                      struct relation_check *checks)
 {
     const struct template_set *set = c->cb->set;
-    struct relation_check *checks = arena_array(c->arena, set->relation_count, sizeof *checks);
     for (size_t i = 0; i < set->relation_count; i++) {
         if (set->relations[i].of != row->measure ||
             !check_relation(m, &set->relations[i], &checks[row->check_count]))
@@ -348,8 +349,12 @@ void measuring_look(const struct chart *c, struct measuring *out)
         row->accepted = strcmp(record_text(&c->visit, so), "yes") == 0;
         read_row(c, row);
     }
-    for (size_t i = 0; i < out->count; i++)
-        check_row(c, out, &out->rows[i]);
+    /* one array for all rows: a relation is checked in one of them */
+    struct relation_check *checks = arena_array(c->arena, set->relation_count, sizeof *checks);
+    for (size_t i = 0; i < out->count; i++) {
+        check_row(c, out, &out->rows[i], checks);
+        checks += out->rows[i].check_count;
+    }
     if (!find_suspect(c, out))
         suspect_by_rows(out);
 }

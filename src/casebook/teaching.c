@@ -25,15 +25,23 @@ enum taught taught_read(const char *kept)
     return TAUGHT_NOT;
 }
 
+/* Whose initials were looked up last: one person teaches most of a visit. */
+struct teacher {
+    const char *author, *initials;
+};
+
 static struct teach_row row_of(const struct chart *c, const struct checklist *list,
-                               const struct teach_item *item)
+                               const struct teach_item *item, struct teacher *last)
 {
     const char *key = arena_printf(c->arena, "teach.%s.%s", list->id, item->id);
     struct teach_row row = {.list = list, .item = item, .key = key, .by = ""};
     const struct finding *found = record_find(&c->visit, key);
     row.state = taught_read(record_text(&c->visit, key));
-    if (row.state != TAUGHT_NOT)
-        row.by = author_initials(c->cb, c->arena, found->author);
+    if (row.state == TAUGHT_NOT)
+        return row;
+    if (strcmp(last->author, found->author) != 0)
+        *last = (struct teacher){found->author, author_initials(c->cb, c->arena, found->author)};
+    row.by = last->initials;
     return row;
 }
 
@@ -41,6 +49,7 @@ void teaching_look(const struct chart *c, struct teaching *out)
 {
     const struct template_set *set = c->cb->set;
     struct facts facts = chart_facts(c);
+    struct teacher last = {"", "?"};
     size_t most = 0;
     for (size_t i = 0; i < set->checklist_count; i++)
         most += set->checklists[i].item_count;
@@ -52,7 +61,7 @@ void teaching_look(const struct chart *c, struct teaching *out)
             continue;
         for (size_t k = 0; k < list->item_count; k++)
             if (condition_holds(list->items[k].shown_when, &facts, NULL)) {
-                rows[out->count] = row_of(c, list, &list->items[k]);
+                rows[out->count] = row_of(c, list, &list->items[k], &last);
                 out->done += rows[out->count++].state != TAUGHT_NOT;
             }
     }

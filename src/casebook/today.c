@@ -10,8 +10,9 @@ enum {
     DAYS_BACK = 30,  /* visits that were never signed */
     DAYS_AHEAD = 60, /* visits that are booked */
     REVIEW_AHEAD = 14,
-    ROWS_MOST = 200, /* of one kind */
-    LITTLE = 10,     /* with fewer rows than this the last dogs seen fill the page */
+    ROWS_MOST = 200,  /* of one kind */
+    OPEN_MOST = 2000, /* open records looked through for calls: visits are among them */
+    LITTLE = 10,      /* with fewer rows than this the last dogs seen fill the page */
 };
 
 /* The list while it is gathered. */
@@ -110,31 +111,78 @@ static const char *or_else(const char *first, const char *second)
     return first[0] != '\0' ? first : second;
 }
 
+/* ---- who and what: single values, because a list of whole charts would take too long ----------
+ */
+
+static const char *value(struct gather *g, const char *entity, const char *item)
+{
+    return entity[0] == '\0' ? "" : journal_value(g->cb->journal, g->arena, entity, item);
+}
+
+/* The records that speak of one row; "" where there is none. */
+struct about {
+    const char *dog, *caregiver, *call;
+};
+
+static struct about around_visit(struct gather *g, const char *visit)
+{
+    struct about who = {.dog = value(g, visit, ID_VISIT_DOG),
+                        .call = value(g, visit, ID_VISIT_CALL)};
+    who.caregiver = value(g, who.dog, ID_CAREGIVER);
+    return who;
+}
+
+static struct about around_call(struct gather *g, const char *call)
+{
+    return (struct about){.dog = value(g, call, ID_CALL_DOG),
+                          .caregiver = value(g, call, ID_CALL_CAREGIVER),
+                          .call = call};
+}
+
+static struct about around(struct gather *g, const char *entity)
+{
+    const char *kind = journal_kind(g->cb->journal, g->arena, entity);
+    if (kind != NULL && strcmp(kind, "visit") == 0)
+        return around_visit(g, entity);
+    if (kind != NULL && strcmp(kind, "call") == 0)
+        return around_call(g, entity);
+    if (kind != NULL && strcmp(kind, "dog") == 0)
+        return (struct about){entity, value(g, entity, ID_CAREGIVER), ""};
+    return (struct about){"", kind != NULL && strcmp(kind, "caregiver") == 0 ? entity : "", ""};
+}
+
 /* "Biscuit, Dachshund"; a call that is not booked has only its own answers. */
-static const char *who_is(const struct chart *c)
+static const char *who_is(struct gather *g, const struct about *who)
 {
     const char *name =
-        or_else(record_text(&c->dog, ID_DOG_NAME), record_text(&c->call, ID_CALL_DOG_NAME));
+        or_else(value(g, who->dog, ID_DOG_NAME), value(g, who->call, ID_CALL_DOG_NAME));
     const char *breed =
-        or_else(record_text(&c->dog, ID_DOG_BREED), record_text(&c->call, ID_CALL_BREED));
-    return or_else(joined(c->arena, name, breed), "not yet named");
+        or_else(value(g, who->dog, ID_DOG_BREED), value(g, who->call, ID_CALL_BREED));
+    const char *caregiver = value(g, who->caregiver, ID_CAREGIVER_NAME);
+    return or_else(joined(g->arena, name, breed), or_else(caregiver, "not yet named"));
 }
 
-static const char *caller_of(const struct chart *c)
+static const char *caller_of(struct gather *g, const struct about *who)
 {
     return joined(
-        c->arena,
-        or_else(record_text(&c->call, ID_CALL_NAME), record_text(&c->caregiver, ID_CAREGIVER_NAME)),
-        or_else(record_text(&c->call, ID_CALL_PHONE),
-                record_text(&c->caregiver, ID_CAREGIVER_PHONE)));
+        g->arena,
+        or_else(value(g, who->call, ID_CALL_NAME), value(g, who->caregiver, ID_CAREGIVER_NAME)),
+        or_else(value(g, who->call, ID_CALL_PHONE), value(g, who->caregiver, ID_CAREGIVER_PHONE)));
 }
 
-static const char *which_visit(const struct chart *c)
+/* "first visit", "visit 3": by the days of the dog's visits. */
+static const char *which_visit(struct gather *g, const char *dog, const char *visit)
 {
-    for (size_t i = 1; i < c->visit_count; i++)
-        if (strcmp(c->visits[i], c->visit.entity) == 0)
-            return arena_printf(c->arena, "visit %zu", i + 1);
-    return "first visit";
+    struct ids all;
+    const char *day = value(g, visit, ID_VISIT_DAY);
+    size_t before = 0;
+    if (dog[0] == '\0' ||
+        !journal_by_value(g->cb->journal, g->arena, ID_VISIT_DOG, dog, ROWS_MOST, &all, NULL))
+        return "visit";
+    for (size_t i = 0; i < all.count; i++)
+        before += strcmp(all.uuids[i], visit) != 0 &&
+                  strcmp(value(g, all.uuids[i], ID_VISIT_DAY), day) < 0;
+    return before == 0 ? "first visit" : arena_printf(g->arena, "visit %zu", before + 1);
 }
 
 /* ---- the kinds ------------------------------------------------------------------------------ */
@@ -152,20 +200,16 @@ static bool add_visits(struct gather *g, struct fault *f)
     if (!range(g, ID_VISIT_DAY, g->today - DAYS_BACK, g->today + DAYS_AHEAD + 1, &found, f))
         return false;
     for (size_t i = 0; i < found.count; i++) {
-        struct record visit;
-        struct chart c;
-        if (!record_load(g->cb, g->arena, found.uuids[i], &visit, f))
-            return false;
-        if (record_signed(&visit) || strcmp(record_text(&visit, ID_OPEN), "yes") != 0)
-            continue;
-        if (!chart_load(g->cb, g->arena, found.uuids[i], &c, f))
-            return false;
-        const char *day = record_text(&visit, ID_VISIT_DAY);
-        const char *address = or_else(record_text(&c.caregiver, ID_CAREGIVER_ADDRESS),
-                                      record_text(&c.call, ID_CALL_ADDRESS));
-        struct due row = {.kind = DUE_VISIT, .entity = c.visit.entity, .who = who_is(&c)};
+        const char *visit = found.uuids[i];
+        if (strcmp(value(g, visit, ID_OPEN), "yes") != 0)
+            continue; /* signed */
+        struct about who = around_visit(g, visit);
+        const char *day = value(g, visit, ID_VISIT_DAY);
+        const char *address = or_else(value(g, who.caregiver, ID_CAREGIVER_ADDRESS),
+                                      value(g, who.call, ID_CALL_ADDRESS));
+        struct due row = {.kind = DUE_VISIT, .entity = visit, .who = who_is(g, &who)};
         row.when = when_due(g, day, &row.late);
-        row.what = joined(g->arena, which_visit(&c), address);
+        row.what = joined(g->arena, which_visit(g, who.dog, visit), address);
         add(g, row, day);
     }
     return true;
@@ -177,42 +221,30 @@ static bool add_ring_backs(struct gather *g, struct fault *f)
     if (!journal_by_range(g->cb->journal, g->arena, ID_RING_BACK, "0", ":", ROWS_MOST, &found, f))
         return false;
     for (size_t i = 0; i < found.count; i++) {
-        struct chart c;
-        if (!chart_load(g->cb, g->arena, found.uuids[i], &c, f))
-            return false;
-        const char *at = record_text(&c.call, ID_RING_BACK);
-        struct due row = {.kind = DUE_RING_BACK, .entity = found.uuids[i], .who = who_is(&c)};
+        struct about who = around_call(g, found.uuids[i]);
+        const char *at = value(g, who.call, ID_RING_BACK);
+        struct due row = {.kind = DUE_RING_BACK, .entity = who.call, .who = who_is(g, &who)};
         row.when = when_due(g, at, &row.late);
-        row.what = caller_of(&c);
+        row.what = caller_of(g, &who);
         add(g, row, at);
     }
     return true;
 }
 
-static bool waits_for_ring_back(const struct record *call)
-{
-    const char *at = record_text(call, ID_RING_BACK);
-    return at[0] >= '0' && at[0] <= '9';
-}
-
 static bool add_open_calls(struct gather *g, struct fault *f)
 {
     struct ids found;
-    if (!journal_by_value(g->cb->journal, g->arena, ID_OPEN, "yes", ROWS_MOST, &found, f))
+    if (!journal_by_value(g->cb->journal, g->arena, ID_OPEN, "yes", OPEN_MOST, &found, f))
         return false;
     for (size_t i = 0; i < found.count; i++) {
-        const char *kind = journal_kind(g->cb->journal, g->arena, found.uuids[i]);
-        struct chart c;
-        if (kind == NULL || strcmp(kind, "call") != 0)
-            continue;
-        if (!chart_load(g->cb, g->arena, found.uuids[i], &c, f))
-            return false;
-        if (waits_for_ring_back(&c.call))
-            continue;
-        const char *at = record_text(&c.call, ID_CALL_AT);
-        struct due row = {.kind = DUE_OPEN_CALL, .entity = found.uuids[i], .who = who_is(&c)};
+        const char *at = value(g, found.uuids[i], ID_CALL_AT);
+        const char *ring = value(g, found.uuids[i], ID_RING_BACK);
+        if (at[0] == '\0' || (ring[0] >= '0' && ring[0] <= '9'))
+            continue; /* a visit, or already among those to ring back */
+        struct about who = around_call(g, found.uuids[i]);
+        struct due row = {.kind = DUE_OPEN_CALL, .entity = who.call, .who = who_is(g, &who)};
         row.when = since(g, at);
-        row.what = caller_of(&c);
+        row.what = caller_of(g, &who);
         add(g, row, at);
     }
     return true;
@@ -225,15 +257,11 @@ static bool add_reviews(struct gather *g, struct fault *f)
                           iso(g, g->today + REVIEW_AHEAD + 1), ROWS_MOST, &found, f))
         return false;
     for (size_t i = 0; i < found.count; i++) {
-        struct chart c;
-        if (!chart_load(g->cb, g->arena, found.uuids[i], &c, f))
-            return false;
-        const char *day = chart_fact(&c, ID_REVIEW_DUE);
-        if (day == NULL)
-            continue;
-        struct due row = {.kind = DUE_REVIEW, .entity = found.uuids[i], .who = who_is(&c)};
+        struct about who = around(g, found.uuids[i]);
+        const char *day = value(g, found.uuids[i], ID_REVIEW_DUE);
+        struct due row = {.kind = DUE_REVIEW, .entity = found.uuids[i], .who = who_is(g, &who)};
         row.when = when_due(g, day, &row.late);
-        row.what = joined(g->arena, "review", caller_of(&c));
+        row.what = joined(g->arena, "review", caller_of(g, &who));
         add(g, row, day);
     }
     return true;
@@ -246,10 +274,9 @@ static bool add_conflicts(struct gather *g, struct fault *f)
     if (!journal_conflicts(g->cb->journal, g->arena, ROWS_MOST, &list, &n, f))
         return false;
     for (size_t i = 0; i < n; i++) {
-        struct chart c = {0};
-        struct due row = {.kind = DUE_CONFLICT, .entity = list[i].entity, .when = ""};
-        row.who = chart_load(g->cb, g->arena, list[i].entity, &c, NULL) ? who_is(&c)
-                                                                        : list[i].entity_kind;
+        struct about who = around(g, list[i].entity);
+        struct due row = {
+            .kind = DUE_CONFLICT, .entity = list[i].entity, .when = "", .who = who_is(g, &who)};
         row.what = arena_printf(g->arena, "%s: two values stand",
                                 finding_label(g->cb->set, list[i].item, g->arena));
         add(g, row, list[i].entity);
@@ -265,27 +292,25 @@ static bool known_dog(const struct gather *g, const char *dog)
     return false;
 }
 
-/* The last dogs seen, latest first: a week back, and further only while that gives too few. */
+/* The last dogs seen, latest first: two days back, and further only while that gives too few. */
 static bool add_recent(struct gather *g, struct fault *f)
 {
-    static const int reach[] = {7, 30, 400};
+    static const int reach[] = {2, 7, 30, 400};
     size_t wanted = LITTLE - g->count, got = 0;
     struct ids found = {0};
-    for (size_t i = 0; i < 3 && found.count < wanted; i++)
+    for (size_t i = 0; i < sizeof reach / sizeof *reach && found.count < wanted; i++)
         if (!range(g, ID_VISIT_DAY, g->today - reach[i], g->today + 1, &found, f))
             return false;
     for (size_t i = found.count; i-- > 0 && got < wanted;) {
-        struct chart c;
-        if (!chart_load(g->cb, g->arena, found.uuids[i], &c, f))
-            return false;
-        if (c.dog.entity == NULL || known_dog(g, c.dog.entity))
+        struct about who = around_visit(g, found.uuids[i]);
+        if (who.dog[0] == '\0' || known_dog(g, who.dog))
             continue;
         day_number day;
-        char text[CLOCK_ROOM] = "";
-        const char *on = record_text(&c.visit, ID_VISIT_DAY);
-        struct due row = {.kind = DUE_RECENT, .entity = c.dog.entity, .who = who_is(&c)};
+        char text[CLOCK_ROOM];
+        const char *on = value(g, found.uuids[i], ID_VISIT_DAY);
+        struct due row = {.kind = DUE_RECENT, .entity = who.dog, .who = who_is(g, &who)};
         row.when = day_of(on, &day) ? arena_str(g->arena, clock_short(day, text)) : on;
-        row.what = which_visit(&c);
+        row.what = which_visit(g, who.dog, found.uuids[i]);
         add(g, row, arena_printf(g->arena, "%06zu", got++));
     }
     return true;

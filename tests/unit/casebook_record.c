@@ -135,6 +135,23 @@ static void a_value_beside_an_error_is_shown_first(void **state)
     assert_int_equal(record_find(&r, "walking")->other_count, 1);
 }
 
+static void a_single_value_is_what_the_record_shows(void **state)
+{
+    struct world *w = *state;
+    struct record r;
+    OK(record_new(&w->cb, w->arena, "visit", &r, f));
+    assert_string_equal(journal_value(w->cb.journal, w->arena, r.entity, "walking"), "");
+    put(w, &r, "walking", "no");
+    assert_string_equal(journal_value(w->cb.journal, w->arena, r.entity, "walking"), "no");
+    beside(w, r.entity, "walking", "yes");
+    reload(w, &r);
+    assert_string_equal(journal_value(w->cb.journal, w->arena, r.entity, "walking"),
+                        record_text(&r, "walking"));
+    OK(record_strike(&w->cb, &r, "walking", "wrong dog", f));
+    assert_string_equal(journal_value(w->cb.journal, w->arena, r.entity, "walking"), "");
+    assert_string_equal(journal_value(w->cb.journal, w->arena, "nobody", "walking"), "");
+}
+
 static void only_a_practitioner_signs(void **state)
 {
     struct world *w = *state;
@@ -398,6 +415,7 @@ int main(void)
         TEST(three_values_are_all_carried),
         TEST(entered_in_error_has_no_value_and_keeps_its_reason),
         TEST(a_value_beside_an_error_is_shown_first),
+        TEST(a_single_value_is_what_the_record_shows),
         TEST(only_a_practitioner_signs),
         TEST(what_is_signed_changes_only_with_a_reason),
         TEST(signing_twice_is_one_entry_and_again_after_an_amendment),
