@@ -80,6 +80,7 @@ static void weeks_to_a_target(void **state)
     for (; mass > 36; passed++)
         mass *= 0.99;
     assert_int_equal((int)ceil(weeks), passed);
+    near(weeks, log(0.9) / log(0.99), 1e-9);
     works(energy_weeks(30, 36, 0.01, &weeks, &f), f);
     near(weeks, 0, 0);
     /* Above 2 % a week it is refused (AAHA 2014, 1 to 2 %, from memory). */

@@ -116,6 +116,12 @@ static void three_contacts(void **state)
     near(out.side_slope_limit_deg, 23.919, 1e-3);
     near(out.turn_speed_limit_mps, 2.0856, 1e-4);
     near(tan(out.worst_tilt_deg * (M_PI / 180)), 90.845 / 238.857, 1e-5);
+    /* Two fore feet 120 mm apart: the distance to the line from (0, 60) to (300, 180) by the area
+     * of the triangle on it. */
+    in.fore_spacing_mm = 120;
+    works(stability_solve(&in, &out, &f), f);
+    near(out.tip_distance_mm, (300 * 60 + 120 * in.cg_mm) / hypot(300, 120), 1e-9);
+    in.fore_spacing_mm = 0;
     in.cg_mm = 100;
     works(stability_solve(&in, &out, &f), f);
     near(out.half_width_mm / in.cg_height_mm, 0.251196, 1e-5);

@@ -143,6 +143,39 @@ static void fields_exchanged(void **state)
     assert_false(out.more);
 }
 
+/* Hip width 71 is far off; thigh depth 100 is off as well. Exchanged they would fit no better than
+ * without the hip width: that is no reason to speak of an exchange. */
+static void no_exchange_without_a_reason(void **state)
+{
+    (void)state;
+    double values[MEASURES];
+    memcpy(values, typical, sizeof values);
+    values[4] = 71;
+    values[5] = 100;
+    struct proportion_out out = judge(values);
+    assert_int_equal(out.ranked[0].measure, 4);
+    assert_int_not_equal(out.ranked[0].slip, SLIP_EXCHANGED);
+    assert_true(out.more);
+}
+
+/* Three relations in a circle say two things. Off by f against bands of sd s each, one measure
+ * gives 2 (f/s)^2 over three relations, weighed by 2/3 (derived). */
+static void a_circle_is_not_counted_twice(void **state)
+{
+    (void)state;
+    double s = log(1.21) / 4, f = 5 * s;
+    const struct proportion_relation circle[] = {
+        {"a", "b", 1 / 1.1, 1.1}, {"b", "c", 1 / 1.1, 1.1}, {"a", "c", 1 / 1.1, 1.1}};
+    const struct proportion_measure m[] = {{"a", 100 * exp(f)}, {"b", 100}, {"c", 100}};
+    struct proportion_check checks[3];
+    struct proportion_out out;
+    struct fault fault;
+    works(proportion_solve(m, 3, circle, 3, checks, &out, &fault), fault);
+    near(out.misfit, 2 * 25 * 2 / 3.0, 1e-9);
+    assert_int_equal(out.freedom, 2);
+    assert_int_equal(out.ranked[0].measure, 0);
+}
+
 static void digits_swapped(void **state)
 {
     (void)state;
@@ -221,6 +254,8 @@ int main(void)
         cmocka_unit_test(mahalanobis),
         cmocka_unit_test(every_measure_spoilt_in_turn),
         cmocka_unit_test(fields_exchanged),
+        cmocka_unit_test(no_exchange_without_a_reason),
+        cmocka_unit_test(a_circle_is_not_counted_twice),
         cmocka_unit_test(digits_swapped),
         cmocka_unit_test(two_measures_cannot_be_told_apart),
         cmocka_unit_test(an_unusual_dog_within_its_bands_is_left_alone),

@@ -99,6 +99,44 @@ static void frames_that_do_not_stand(void **state)
     refuses(balance_spread(&in, &u, &out, &out, &f), "uncertainty of axle_mm");
 }
 
+/* Hind feet that carry most of their load let the axle stand ahead of the centre of mass: it does
+ * not tip, but nothing is counted on for grip. */
+static void hind_feet_hold_where_nothing_grips(void **state)
+{
+    (void)state;
+    struct balance_in in = dog();
+    struct balance_out out;
+    in.hind_support = 0.9;
+    in.axle_mm = 150;
+    assert_true(balance_solve(&in, &out, NULL));
+    assert_true(out.cg_mm > out.axle_mm && out.fore_load_n > 0);
+    assert_true(out.uphill_limit_deg > 0 && out.traction_limit_deg == 0);
+}
+
+static void a_front_frame_that_grips_uphill_whatever_the_slope(void **state)
+{
+    (void)state;
+    struct front_in in = {.dog_mass_kg = 12,
+                          .stance_length_mm = 400,
+                          .fore_share = 0.6,
+                          .dog_cg_height_mm = 250,
+                          .axle_mm = 40,
+                          .chest_mm = 30,
+                          .hip_mm = 380,
+                          .frame_mass_kg = 1,
+                          .frame_cg_mm = 150,
+                          .frame_cg_height_mm = 200,
+                          .wheels_mass_kg = 0.8,
+                          .wheel_diameter_mm = 200,
+                          .friction = 0.5};
+    struct front_out out;
+    assert_true(front_solve(&in, &out, NULL));
+    assert_true(out.grip_uphill_deg > out.grip_downhill_deg && out.grip_uphill_deg < 90);
+    in.friction = 360 / out.cg_height_mm + 0.01; /* load grows faster than what it must hold */
+    assert_true(front_solve(&in, &out, NULL));
+    assert_true(out.grip_uphill_deg == 90);
+}
+
 static void the_house(void **state)
 {
     (void)state;
@@ -242,6 +280,10 @@ static void dimensions_of_a_frame(void **state)
     assert_true(fabs(out.tolerance_mm - 5) < 1e-12 && out.build_mm == 340);
     assert_true(dimension_solve(length, 2, 1, 5, DIMENSION_ERR_SHORT, &out, NULL));
     assert_true(out.build_mm == 330);
+    /* 0.1 + 0.1 + 0.1 is a hair above three tenths: still three steps. */
+    const struct dimension_term tenths[] = {{"a", 0.1, 1, 0}, {"b", 0.1, 1, 0}, {"c", 0.1, 1, 0}};
+    assert_true(dimension_solve(tenths, 3, 0, 0.1, DIMENSION_ERR_LONG, &out, NULL));
+    assert_true(fabs(out.build_mm - 0.3) < 1e-9);
     refuses(dimension_solve(width, 1, -200, 1, DIMENSION_EITHER, &out, &f), "comes out as");
     refuses(dimension_solve(&(struct dimension_term){"hip_width", 1, NAN, 3}, 1, 0, 1,
                             DIMENSION_EITHER, &out, &f),
@@ -272,6 +314,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_key_of_the_balance),
         cmocka_unit_test(frames_that_do_not_stand),
+        cmocka_unit_test(hind_feet_hold_where_nothing_grips),
+        cmocka_unit_test(a_front_frame_that_grips_uphill_whatever_the_slope),
         cmocka_unit_test(the_house),
         cmocka_unit_test(counts_and_readings),
         cmocka_unit_test(points_in_time),
