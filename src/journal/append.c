@@ -2,7 +2,7 @@
 #include "base/clock.h"
 #include "base/utf8.h"
 #include "journal/internal.h"
-#include <sodium.h>
+#include "journal/travel.h"
 #include <stdlib.h>
 #include <string.h>
 
@@ -131,6 +131,7 @@ static bool edit_read(struct journal *j, struct arena *a, const struct edit *e,
 
 static bool next_in_chain(struct journal *j, struct far_entry *x, struct fault *f)
 {
+    uint8_t seed[SEED_BYTES];
     if (!tip_load(j, f))
         return false;
     if (j->tip.number >= (uint64_t)NUMBER_MAX || j->tip.lamport >= (uint64_t)NUMBER_MAX)
@@ -138,7 +139,9 @@ static bool next_in_chain(struct journal *j, struct far_entry *x, struct fault *
     x->id.number = j->tip.number + 1;
     x->lamport = j->tip.lamport + 1;
     x->claimed_at = clock_now();
-    randombytes_buf(x->salt, SALT_BYTES);
+    if (!seed_own(j, x->id.number, seed, f))
+        return false;
+    salt_of(seed, x->id.number, x->salt);
     chain_hash(x, j->tip.hash, x->hash);
     return true;
 }

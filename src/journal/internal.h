@@ -140,6 +140,17 @@ bool entity_add(struct journal *j, const uint8_t uuid[UUID_BYTES], const char *k
 bool entity_kind(struct journal *j, const uint8_t uuid[UUID_BYTES], char kind[40]);
 bool uuid_need(const char *s, uint8_t out[UUID_BYTES], const char *what, struct fault *f);
 
+/* ---- open.c ---------------------------------------------------------------------------------- */
+
+bool identity_load(struct journal *j, struct fault *f); /* who this is, as the record now says */
+
+/* ---- travel.c -------------------------------------------------------------------------------- */
+
+/* The seed of this device's block that holds `number`; made when there is none. */
+bool seed_own(struct journal *j, uint64_t number, uint8_t seed[32], struct fault *f);
+bool seed_find(struct journal *j, int64_t device, uint64_t block, uint8_t seed[32], bool *there,
+               struct fault *f);
+
 /* ---- entry.c: rows to entries ---------------------------------------------------------------- */
 
 struct entry entry_read(sqlite3_stmt *s, struct arena *a);
@@ -169,7 +180,7 @@ bool item_searched(const char *item);
 /* Bring what can be found of an entity in line with its heads. */
 bool index_entity(struct journal *j, int64_t entity, struct fault *f);
 
-enum { DIGITS_ROOM = 24, WORD_ROOM = 64 };
+enum { DIGITS_ROOM = 24, WORD_ROOM = 64, TEXT_END = 0x1f };
 /* The digits of s, last first, as many as there is room for; returns how many. */
 size_t digits_reversed(const char *s, char out[DIGITS_ROOM]);
 /* Take the next blank-separated word of *at; false at the end. Long ones are cut at a character. */

@@ -175,7 +175,7 @@ static bool identity_make(struct journal *j, struct fault *f)
            run(j, SELF_SET, ARGS(num(sqlite3_last_insert_rowid(j->db))), f);
 }
 
-static bool identity_load(struct journal *j, struct fault *f)
+bool identity_load(struct journal *j, struct fault *f)
 {
     j->self = 0;
     j->tip_known = false;

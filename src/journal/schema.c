@@ -56,7 +56,8 @@ static const char tables[] =
     "CREATE TABLE conflict(entity INTEGER NOT NULL, item INTEGER NOT NULL,"
     " PRIMARY KEY (entity, item)) STRICT, WITHOUT ROWID;"
     "CREATE TABLE found(entity INTEGER PRIMARY KEY, words TEXT NOT NULL," /* all, folded */
-    " names TEXT NOT NULL, phones TEXT NOT NULL) STRICT;"
+    " names TEXT NOT NULL, phones TEXT NOT NULL," /* words of names; digits, last first */
+    " texts TEXT NOT NULL) STRICT;"               /* as stored, after each a unit separator */
     "CREATE VIRTUAL TABLE search USING fts5(words, content='found', content_rowid='entity',"
     " tokenize='unicode61 remove_diacritics 2', prefix='1 2 3');"
     "CREATE TABLE word(length INTEGER NOT NULL, folded TEXT NOT NULL, letters INTEGER NOT NULL,"
@@ -69,8 +70,15 @@ static const char tables[] =
     " typed TEXT NOT NULL, PRIMARY KEY (entity, item)) STRICT, WITHOUT ROWID;"
     "CREATE TABLE setting(name TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT, WITHOUT ROWID;";
 
+/* For share/: what it keeps beside the record, and seeds of salts. None of it is an entry. */
+static const char exchange[] =
+    "CREATE TABLE kept(name TEXT PRIMARY KEY, bytes BLOB NOT NULL) STRICT, WITHOUT ROWID;"
+    "CREATE TABLE seed(device INTEGER NOT NULL, block INTEGER NOT NULL, seed BLOB NOT NULL,"
+    " PRIMARY KEY (device, block)) STRICT, WITHOUT ROWID;";
+
 static const struct migration steps[] = {
     {.version = 1, .what = "the first tables", .sql = tables},
+    {.version = 2, .what = "the exchange between devices", .sql = exchange},
 };
 
 const struct migration *schema_steps(size_t *count)

@@ -32,8 +32,6 @@
     X(ENTITY_ID, "SELECT n.id, k.name FROM entity n JOIN kind k ON k.id = n.kind"                  \
                  " WHERE n.uuid = ?1")                                                             \
     X(ENTITY_ADD, "INSERT INTO entity(uuid, kind) VALUES (?1, ?2)")                                \
-    X(ENTITY_OF, "SELECT n.uuid, k.name FROM entity n JOIN kind k ON k.id = n.kind"                \
-                 " WHERE n.id = ?1")                                                               \
     X(ENTITY_LAST, "SELECT max(id) FROM entity")                                                   \
     X(ENTITY_PAGE, "SELECT id, uuid FROM entity WHERE kind = ?1 AND id > ?2 ORDER BY id LIMIT ?3") \
     X(ITEM_ID, "SELECT id FROM item WHERE name = ?1")                                              \
@@ -90,9 +88,11 @@
     X(HEAD_TEXTS, "SELECT e.value FROM head h JOIN entry e ON e.id = h.entry"                      \
                   " WHERE h.entity = ?1 AND h.item = ?2 AND e.kind = 1 AND e.value IS NOT NULL"    \
                   " ORDER BY e.lamport, e.hash")                                                   \
-    X(FOUND_GET, "SELECT words, names, phones FROM found WHERE entity = ?1")                       \
-    X(FOUND_PUT, "INSERT OR REPLACE INTO found(entity, words, names, phones)"                      \
-                 " VALUES (?1, ?2, ?3, ?4)")                                                       \
+    X(FOUND_GET, "SELECT words, names, phones, texts FROM found WHERE entity = ?1")                \
+    X(FOUND_PUT, "INSERT OR REPLACE INTO found(entity, words, names, phones, texts)"               \
+                 " VALUES (?1, ?2, ?3, ?4, ?5)")                                                   \
+    X(FOUND_HIT, "SELECT n.uuid, k.name, f.texts FROM found f JOIN entity n ON n.id = f.entity"    \
+                 " JOIN kind k ON k.id = n.kind WHERE f.entity = ?1")                              \
     X(FOUND_DROP, "DELETE FROM found WHERE entity = ?1")                                           \
     X(SEARCH_ADD, "INSERT INTO search(rowid, words) VALUES (?1, ?2)")                              \
     X(SEARCH_DROP, "INSERT INTO search(search, rowid, words) VALUES ('delete', ?1, ?2)")           \
@@ -112,7 +112,30 @@
     X(DRAFT_KIND, "SELECT kind FROM draft WHERE entity = ?1 LIMIT 1")                              \
     X(DRAFTS, "SELECT entity, item, typed FROM draft ORDER BY entity, item")                       \
     X(SETTING_GET, "SELECT value FROM setting WHERE name = ?1")                                    \
-    X(SETTING_PUT, "INSERT OR REPLACE INTO setting(name, value) VALUES (?1, ?2)")
+    X(SETTING_PUT, "INSERT OR REPLACE INTO setting(name, value) VALUES (?1, ?2)")                  \
+    /* for the exchange between devices */                                                         \
+    X(KEPT_GET, "SELECT bytes FROM kept WHERE name = ?1")                                          \
+    X(KEPT_PUT, "INSERT OR REPLACE INTO kept(name, bytes) VALUES (?1, ?2)")                        \
+    X(KEPT_DROP, "DELETE FROM kept WHERE name = ?1")                                               \
+    X(KEPT_FROM, "SELECT name, bytes FROM kept WHERE name >= ?1 ORDER BY name")                    \
+    X(SEED_GET, "SELECT seed FROM seed WHERE device = ?1 AND block = ?2")                          \
+    X(SEED_PUT, "INSERT OR IGNORE INTO seed(device, block, seed) VALUES (?1, ?2, ?3)")             \
+    X(SCHEMA_OF, "SELECT sql FROM sqlite_schema WHERE name = ?1")                                  \
+    X(TOUCHED,                                                                                     \
+      "SELECT DISTINCT e.entity, e.item, i.name FROM entry e JOIN item i ON i.id = e.item"         \
+      " WHERE e.id > ?1 AND e.id <= ?2")                                                           \
+    X(EARLIER_OF, "SELECT DISTINCT earlier FROM replaced WHERE later > ?1 AND later <= ?2"         \
+                  " AND NOT (earlier > ?1 AND earlier <= ?2)")                                     \
+    X(HEADS_GO,                                                                                    \
+      "DELETE FROM head WHERE (entity, item, entry) IN (SELECT entity, item, id FROM entry"        \
+      " WHERE id > ?1 AND id <= ?2)")                                                              \
+    X(EDGES_GO, "DELETE FROM replaced WHERE later > ?1 AND later <= ?2")                           \
+    X(ENTRIES_GO, "DELETE FROM entry WHERE id > ?1 AND id <= ?2")                                  \
+    X(HEAD_PUT, "INSERT OR IGNORE INTO head(entity, item, entry, key) VALUES (?1, ?2, ?3, ?4)")    \
+    X(ENTITY_HAS, "SELECT 1 FROM head WHERE entity = ?1 LIMIT 1")                                  \
+    X(KIND_SHRINKS, "UPDATE kind SET members = members - 1 WHERE id = (SELECT kind FROM entity"    \
+                    " WHERE id = ?1)")                                                             \
+    X(ENTITY_DROP, "DELETE FROM entity WHERE id = ?1")
 
 enum statement {
 #define X(name, sql) name,

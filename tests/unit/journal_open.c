@@ -178,7 +178,7 @@ static void a_newer_version(void **state)
     struct kit *k = *state;
     close_only(k);
     kit_sql(k->folder, "PRAGMA user_version = 7");
-    assert_left_alone(k, FAULT_REFUSED, "newer amble (record version 7, this program knows 1)");
+    assert_left_alone(k, FAULT_REFUSED, "newer amble (record version 7, this program knows 2)");
 }
 
 static void a_file_cut_short(void **state)
@@ -284,16 +284,17 @@ static void an_unclean_end_is_noticed(void **state)
 /* ---- versions
  * --------------------------------------------------------------------------------------------- */
 
-static struct migration three[3];
+static struct migration four[4];
 
-static const struct migration *next_versions(const char *second, const char *third)
+static const struct migration *next_versions(const char *third, const char *fourth)
 {
     size_t count;
-    three[0] = schema_steps(&count)[0];
-    assert_int_equal(count, 1);
-    three[1] = (struct migration){.version = 2, .what = "a note for each dog", .sql = second};
-    three[2] = (struct migration){.version = 3, .what = "a colour for notes", .sql = third};
-    return three;
+    const struct migration *now = schema_steps(&count);
+    assert_int_equal(count, 2);
+    memcpy(four, now, count * sizeof *now);
+    four[2] = (struct migration){.version = 3, .what = "a note for each dog", .sql = third};
+    four[3] = (struct migration){.version = 4, .what = "a colour for notes", .sql = fourth};
+    return four;
 }
 
 static void older_records_are_brought_up_to_date(void **state)
@@ -306,13 +307,13 @@ static void older_records_are_brought_up_to_date(void **state)
     close_only(k);
     const struct migration *steps =
         next_versions("CREATE TABLE note(text TEXT) STRICT", "ALTER TABLE note ADD colour TEXT");
-    assert_fault(journal_open_with(&k->j, k->folder, JOURNAL_READ, steps, 3, &k->f), &k->f,
+    assert_fault(journal_open_with(&k->j, k->folder, JOURNAL_READ, steps, 4, &k->f), &k->f,
                  FAULT_REFUSED, "open it once for writing");
-    assert_ok(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 3, &k->f), &k->f);
+    assert_ok(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 4, &k->f), &k->f);
     assert_int_equal(kit_heads(k, dog).count, 1);
     assert_int_equal(sqlite3_exec(k->j->db, "SELECT colour FROM note", NULL, NULL, NULL),
                      SQLITE_OK);
-    path_of(k, "before-version-3.db", path);
+    path_of(k, "before-version-4.db", path);
     assert_int_equal(stat(path, &st), 0);
     assert_int_equal(st.st_mode & 0777, 0600);
     /* The backup is a record of the old version. */
@@ -334,16 +335,16 @@ static void a_step_that_fails_changes_nothing(void **state)
     const struct migration *steps =
         next_versions("CREATE TABLE note(text TEXT) STRICT",
                       "ALTER TABLE note ADD colour TEXT; INSERT INTO nowhere VALUES (1)");
-    assert_fault(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 3, &k->f), &k->f,
-                 FAULT_STORE, "cannot bring the record to version 3 (a colour for notes)");
-    /* Step 2 stands, step 3 left nothing. */
+    assert_fault(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 4, &k->f), &k->f,
+                 FAULT_STORE, "cannot bring the record to version 4 (a colour for notes)");
+    /* Step 3 stands, step 4 left nothing. */
     steps = next_versions("SELECT 1", "ALTER TABLE note ADD colour TEXT");
-    assert_ok(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 2, &k->f), &k->f);
+    assert_ok(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 3, &k->f), &k->f);
     assert_int_equal(sqlite3_exec(k->j->db, "SELECT text FROM note", NULL, NULL, NULL), SQLITE_OK);
     assert_int_not_equal(sqlite3_exec(k->j->db, "SELECT colour FROM note", NULL, NULL, NULL),
                          SQLITE_OK);
     close_only(k);
-    assert_ok(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 3, &k->f), &k->f);
+    assert_ok(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 4, &k->f), &k->f);
 }
 
 int main(void)

@@ -1,0 +1,238 @@
+/* Branches and what share/ keeps: taking entries out leaves the record as if they had never come.
+ */
+#include "journal/travel.h"
+#include "journal_kit.h"
+
+struct pair {
+    struct kit here, copy;
+    char dog[IDENT_ROOM];
+    uint8_t device[UUID_BYTES];
+};
+
+/* A record of three entries, and a copy of the folder taken then: two devices under one name. */
+static int pair_setup(void **state)
+{
+    struct pair *p = calloc(1, sizeof *p);
+    char from[128];
+    kit_folder(p->here.folder);
+    kit_folder(p->copy.folder);
+    p->here.a = arena_new();
+    p->copy.a = arena_new();
+    assert_ok(journal_open(&p->here.j, p->here.folder, JOURNAL_WRITE, &p->here.f), &p->here.f);
+    kit_new(&p->here, "dog", p->dog);
+    struct entry_id id = kit_set(&p->here, p->dog, "dog.name", "Biskit");
+    kit_set_over(&p->here, p->dog, "dog.name", "Biscuit", &id, 1);
+    kit_set(&p->here, p->dog, "dog.breed", "Dachshund");
+    memcpy(p->device, p->here.j->self_uuid, UUID_BYTES);
+    snprintf(from, sizeof from, "%s/journal.db", p->copy.folder);
+    assert_ok(journal_backup(p->here.j, from, &p->here.f), &p->here.f);
+    assert_ok(journal_open(&p->copy.j, p->copy.folder, JOURNAL_WRITE, &p->copy.f), &p->copy.f);
+    *state = p;
+    return 0;
+}
+
+static int pair_teardown(void **state)
+{
+    struct pair *p = *state;
+    journal_close(p->here.j);
+    journal_close(p->copy.j);
+    arena_free(p->here.a);
+    arena_free(p->copy.a);
+    kit_remove(p->here.folder);
+    kit_remove(p->copy.folder);
+    free(p);
+    return 0;
+}
+
+static const struct entry *head(struct kit *k, const char *entity, const char *item, size_t *count)
+{
+    struct heads h = kit_heads(k, entity);
+    const struct entry *found = NULL;
+    *count = 0;
+    for (size_t i = 0; i < h.count; i++)
+        if (strcmp(h.entries[i].item, item) == 0) {
+            found = &h.entries[i];
+            (*count)++;
+        }
+    return found;
+}
+
+static void what_was_replaced_is_current_again(void **state)
+{
+    struct pair *p = *state;
+    struct kit *k = &p->here;
+    size_t n = 0;
+    uint64_t checked = 0;
+    assert_ok(journal_withdraw(k->j, p->device, 1, &k->f), &k->f);
+    assert_string_equal(head(k, p->dog, "dog.name", &n)->value, "Biskit");
+    assert_int_equal(n, 1);
+    assert_null(head(k, p->dog, "dog.breed", &n));
+    assert_ok(journal_verify(k->j, &checked, &k->f), &k->f);
+    assert_int_equal(checked, 1);
+    /* It can be written again, and the guards are up again. */
+    kit_set(k, p->dog, "dog.sex", "female");
+    assert_int_not_equal(sqlite3_exec(k->j->db, "DELETE FROM entry WHERE id > 0", NULL, NULL, NULL),
+                         SQLITE_OK);
+    /* All of them: the dog is gone too, and cannot be found. */
+    assert_ok(journal_withdraw(k->j, p->device, 0, &k->f), &k->f);
+    struct journal_counts c;
+    assert_ok(journal_count(k->j, &c, &k->f), &k->f);
+    assert_int_equal(c.entries, 0);
+    assert_int_equal(c.dogs, 0);
+    assert_null(journal_kind(k->j, k->a, p->dog));
+}
+
+struct carried {
+    struct kit *to;
+    size_t count;
+};
+
+static bool carry(void *of, const struct far_entry *e)
+{
+    struct carried *c = of;
+    enum applied how;
+    assert_ok(journal_apply(c->to->j, e, &how, &c->to->f), &c->to->f);
+    c->count += how == APPLIED_NEW;
+    return true;
+}
+
+static void both_branches_of_a_copied_device_live_on(void **state)
+{
+    struct pair *p = *state;
+    struct kit *here = &p->here, *copy = &p->copy;
+    uint8_t name[UUID_BYTES], again[UUID_BYTES];
+    size_t n = 0;
+    uint64_t checked = 0;
+    struct entry_id old = head(copy, p->dog, "dog.name", &n)->id;
+    kit_set_over(here, p->dog, "dog.name", "Biscotti", &old, 1);
+    struct entry_id own = kit_set_over(copy, p->dog, "dog.name", "Waffles", &old, 1);
+    own = kit_set_over(copy, p->dog, "dog.name", "Waffle", &own, 1);
+    assert_int_equal(own.number, 5);
+    assert_ok(journal_branch(copy->j, p->device, 3, name, &copy->f), &copy->f);
+    /* The copy goes by the new name, its edits among themselves are as they were. */
+    assert_memory_equal(copy->j->self_uuid, name, UUID_BYTES);
+    const struct entry *now = head(copy, p->dog, "dog.name", &n);
+    assert_int_equal(n, 1);
+    assert_string_equal(now->value, "Waffle");
+    assert_int_equal(now->id.number, 2);
+    assert_ok(journal_verify(copy->j, &checked, &copy->f), &copy->f);
+    assert_int_equal(checked, 5);
+    /* Now each can take what the other has; both names stand. */
+    struct carried c = {.to = copy};
+    assert_ok(journal_entries(here->j, p->device, 0, carry, &c, &here->f), &here->f);
+    assert_int_equal(c.count, 1);
+    c = (struct carried){.to = here};
+    assert_ok(journal_entries(copy->j, name, 0, carry, &c, &copy->f), &copy->f);
+    assert_int_equal(c.count, 2);
+    for (int i = 0; i < 2; i++) {
+        struct kit *k = i ? copy : here;
+        head(k, p->dog, "dog.name", &n);
+        assert_int_equal(n, 2);
+        const struct conflict *conflicts;
+        assert_ok(journal_conflicts(k->j, k->a, 9, &conflicts, &n, &k->f), &k->f);
+        assert_int_equal(n, 1);
+        assert_ok(journal_verify(k->j, &checked, &k->f), &k->f);
+    }
+    assert_fault(journal_branch(copy->j, p->device, 4, again, &copy->f), &copy->f, FAULT_MISSING,
+                 "nothing after entry 4");
+}
+
+static void whoever_moves_a_branch_makes_the_same_entries(void **state)
+{
+    struct pair *p = *state;
+    struct kit *copy = &p->copy, third = {0};
+    uint8_t name[UUID_BYTES], again[UUID_BYTES], one[HASH_BYTES], other[HASH_BYTES];
+    bool there = false;
+    kit_folder(third.folder);
+    third.a = arena_new();
+    assert_ok(journal_open(&third.j, third.folder, JOURNAL_WRITE, &third.f), &third.f);
+    kit_set(copy, p->dog, "dog.sex", "male");
+    kit_set(copy, p->dog, "x", "1");
+    struct carried c = {.to = &third};
+    assert_ok(journal_entries(copy->j, p->device, 0, carry, &c, &copy->f), &copy->f);
+    uint8_t self[UUID_BYTES];
+    memcpy(self, third.j->self_uuid, UUID_BYTES);
+    assert_ok(journal_branch(third.j, p->device, 3, again, &third.f), &third.f);
+    assert_ok(journal_branch(copy->j, p->device, 3, name, &copy->f), &copy->f);
+    assert_memory_equal(name, again, UUID_BYTES);
+    assert_memory_equal(third.j->self_uuid, self, UUID_BYTES); /* it was not its own */
+    for (uint64_t i = 1; i <= 2; i++) {
+        assert_ok(journal_hash(copy->j, name, i, one, &there, &copy->f), &copy->f);
+        assert_true(there);
+        assert_ok(journal_hash(third.j, name, i, other, &there, &third.f), &third.f);
+        assert_true(there);
+        assert_memory_equal(one, other, HASH_BYTES);
+    }
+    journal_close(third.j);
+    arena_free(third.a);
+    kit_remove(third.folder);
+}
+
+static bool names(void *of, const char *name, const uint8_t *bytes, size_t size)
+{
+    char *all = of;
+    size_t used = strlen(all);
+    snprintf(all + used, 200 - used, "%s=%.*s ", name, (int)size, (const char *)bytes);
+    return true;
+}
+
+static void bytes_are_kept_under_names(void **state)
+{
+    struct kit *k = *state;
+    const uint8_t *bytes;
+    size_t size;
+    char all[200] = "";
+    assert_ok(journal_keep(k->j, "b/1", "one", 3, &k->f), &k->f);
+    assert_ok(journal_keep(k->j, "b/2", "", 0, &k->f), &k->f);
+    assert_ok(journal_keep(k->j, "a", "two", 3, &k->f), &k->f);
+    assert_ok(journal_keep(k->j, "b/1", "three", 5, &k->f), &k->f);
+    assert_ok(journal_kept(k->j, k->a, "b/1", &bytes, &size, &k->f), &k->f);
+    assert_int_equal(size, 5);
+    assert_memory_equal(bytes, "three", 5);
+    assert_ok(journal_kept_each(k->j, "b/", names, all, &k->f), &k->f);
+    assert_string_equal(all, "b/1=three b/2= ");
+    assert_ok(journal_keep_drop(k->j, "b/1", &k->f), &k->f);
+    assert_ok(journal_kept(k->j, k->a, "b/1", &bytes, &size, &k->f), &k->f);
+    assert_null(bytes);
+}
+
+static void own_salts_follow_from_seeds(void **state)
+{
+    struct kit *k = *state;
+    char dog[IDENT_ROOM];
+    uint8_t seed[SEED_BYTES], salt[SALT_BYTES], stored[SALT_BYTES];
+    bool there = false;
+    kit_new(k, "dog", dog);
+    assert_ok(journal_begin(k->j, &k->f), &k->f);
+    for (int i = 0; i < SALT_BLOCK + 4; i++)
+        kit_set(k, dog, "x", "v");
+    assert_ok(journal_commit(k->j, &k->f), &k->f);
+    for (uint64_t number = 254; number < 260; number++) {
+        assert_ok(journal_seed(k->j, k->j->self_uuid, number / SALT_BLOCK, seed, &there, &k->f),
+                  &k->f);
+        assert_true(there);
+        salt_of(seed, number, salt);
+        struct rows r = ask(k->j, ENTRIES_FROM,
+                            ARGS(num(row_id(1, number - 1)), num(row_id(1, number))), &k->f);
+        assert_true(next(&r));
+        column_bytes(r.s, 11, stored, SALT_BYTES);
+        done(&r);
+        assert_memory_equal(salt, stored, SALT_BYTES);
+    }
+    assert_ok(journal_seed(k->j, k->j->self_uuid, 2, seed, &there, &k->f), &k->f);
+    assert_false(there);
+}
+
+#define pair_test(name) cmocka_unit_test_setup_teardown(name, pair_setup, pair_teardown)
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        pair_test(what_was_replaced_is_current_again),
+        pair_test(both_branches_of_a_copied_device_live_on),
+        pair_test(whoever_moves_a_branch_makes_the_same_entries),
+        kit_test(bytes_are_kept_under_names),
+        kit_test(own_salts_follow_from_seeds),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
