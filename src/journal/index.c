@@ -75,6 +75,7 @@ size_t digits_reversed(const char *s, char out[DIGITS_ROOM])
 
 struct findable {
     struct text words, names, phones; /* blank-separated */
+    struct text texts;                /* each ended by TEXT_END */
 };
 
 static void findable_init(struct findable *x)
@@ -82,6 +83,7 @@ static void findable_init(struct findable *x)
     text_init(&x->words, FOUND_MAX);
     text_init(&x->names, FOUND_MAX);
     text_init(&x->phones, FOUND_MAX);
+    text_init(&x->texts, FOUND_MAX);
 }
 
 static void findable_free(struct findable *x)
@@ -89,6 +91,7 @@ static void findable_free(struct findable *x)
     text_free(&x->words);
     text_free(&x->names);
     text_free(&x->phones);
+    text_free(&x->texts);
 }
 
 static void add_folded(struct text *out, const char *s)
@@ -127,6 +130,7 @@ static bool findable_now(struct journal *j, int64_t entity, struct findable *x, 
         struct rows r = ask(j, HEAD_TEXTS, ARGS(num(entity), num(item)), f);
         while (next(&r)) {
             const char *s = column_text(r.s, 0);
+            text_addf(&x->texts, "%s%c", s, TEXT_END);
             add_folded(&x->words, s);
             if (items[i].as == SEARCHED_NAME)
                 add_folded(&x->names, s);
@@ -148,6 +152,7 @@ static bool findable_before(struct journal *j, int64_t entity, struct findable *
         text_add(&x->words, column_text(r.s, 0));
         text_add(&x->names, column_text(r.s, 1));
         text_add(&x->phones, column_text(r.s, 2));
+        text_add(&x->texts, column_text(r.s, 3));
     }
     done(&r);
     return r.ok;
@@ -170,9 +175,11 @@ static bool take_out(struct journal *j, int64_t entity, const struct findable *x
 static bool put_in(struct journal *j, int64_t entity, const struct findable *x, struct fault *f)
 {
     char word[WORD_ROOM];
-    bool ok = run(j, FOUND_PUT,
-                  ARGS(num(entity), txt(x->words.s), txt(x->names.s), txt(x->phones.s)), f) &&
-              run(j, SEARCH_ADD, ARGS(num(entity), txt(x->words.s)), f);
+    bool ok =
+        run(j, FOUND_PUT,
+            ARGS(num(entity), txt(x->words.s), txt(x->names.s), txt(x->phones.s), txt(x->texts.s)),
+            f) &&
+        run(j, SEARCH_ADD, ARGS(num(entity), txt(x->words.s)), f);
     for (const char *at = x->names.s; ok && word_next(&at, word);) {
         ok = run(j, WORD_ADD,
                  ARGS(num((int64_t)word_length(word)), txt(word), num(word_letters(word))), f);
@@ -185,7 +192,7 @@ static bool put_in(struct journal *j, int64_t entity, const struct findable *x, 
 static bool findable_same(const struct findable *x, const struct findable *y)
 {
     return strcmp(x->words.s, y->words.s) == 0 && strcmp(x->names.s, y->names.s) == 0 &&
-           strcmp(x->phones.s, y->phones.s) == 0;
+           strcmp(x->phones.s, y->phones.s) == 0 && strcmp(x->texts.s, y->texts.s) == 0;
 }
 
 bool index_entity(struct journal *j, int64_t entity, struct fault *f)

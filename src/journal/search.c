@@ -3,7 +3,6 @@
 #include "base/text.h"
 #include "base/utf8.h"
 #include "journal/internal.h"
-#include <assert.h>
 #include <string.h>
 
 enum { WORDS_MOST = 8, FEW = 5, NEAR_MOST = 24, PHONE_LEAST = 3, PHONE_TELLS = 7 };
@@ -15,9 +14,6 @@ struct search {
     char words[WORDS_MOST][WORD_ROOM];
     size_t count;
     char digits[DIGITS_ROOM]; /* last first; "" when it was no phone number */
-    const struct searched_item *items;
-    size_t item_count;
-    int64_t numbers[8]; /* of the items */
     size_t limit;
     struct match {
         int64_t entity;
@@ -197,30 +193,25 @@ static bool text_matches(const struct search *s, const struct match *m, const ch
     return yes;
 }
 
-/* The text that matched, or else the first there is. */
-static bool match_text(struct search *s, const struct match *m, const char **out)
+/* The first of the texts that matches, or else the first. */
+static const char *match_text(struct search *s, const struct match *m, const char *texts)
 {
-    bool sure = false;
-    *out = "";
-    for (size_t i = 0; i < s->item_count && !sure; i++) {
-        struct rows r = ask(s->j, HEAD_TEXTS, ARGS(num(m->entity), num(s->numbers[i])), s->f);
-        while (!sure && next(&r)) {
-            const char *text = column_text(r.s, 0);
-            sure = text_matches(s, m, text);
-            if (sure || !(*out)[0])
-                *out = arena_str(s->a, text);
-        }
-        done(&r);
-        if (!r.ok)
-            return false;
+    const char *first = "";
+    for (const char *at = texts; *at;) {
+        size_t n = strcspn(at, (const char[]){TEXT_END, '\0'});
+        const char *text = arena_strn(s->a, at, n);
+        if (text_matches(s, m, text))
+            return text;
+        first = at == texts ? text : first;
+        at += n + (at[n] != '\0');
     }
-    return true;
+    return first;
 }
 
 static bool hit_read(struct search *s, const struct match *m, struct hit *out)
 {
     *out = (struct hit){.distance = m->distance};
-    struct rows r = ask(s->j, ENTITY_OF, ARGS(num(m->entity)), s->f);
+    struct rows r = ask(s->j, FOUND_HIT, ARGS(num(m->entity)), s->f);
     if (next(&r)) {
         uint8_t uuid[UUID_BYTES];
         char *entity = arena_alloc(s->a, 37);
@@ -228,9 +219,10 @@ static bool hit_read(struct search *s, const struct match *m, struct hit *out)
         uuid_write(uuid, entity);
         out->entity = entity;
         out->entity_kind = arena_str(s->a, column_text(r.s, 1));
+        out->text = match_text(s, m, column_text(r.s, 2));
     }
     done(&r);
-    return r.ok && match_text(s, m, &out->text);
+    return r.ok;
 }
 
 /* ---- all of it ------------------------------------------------------------------------------- */
@@ -247,19 +239,9 @@ static void typed_read(struct search *s, const char *typed)
         digits_reversed(typed, s->digits);
 }
 
-static bool items_read(struct search *s)
-{
-    bool ok = true;
-    s->items = searched_items(&s->item_count);
-    assert(s->item_count <= sizeof s->numbers / sizeof s->numbers[0]);
-    for (size_t i = 0; ok && i < s->item_count; i++)
-        ok = item_number(s->j, s->items[i].name, false, &s->numbers[i], s->f);
-    return ok;
-}
-
 static bool find(struct search *s)
 {
-    return items_read(s) && find_phone(s) && find_words(s, false, 0, NULL, 0) &&
+    return find_phone(s) && find_words(s, false, 0, NULL, 0) &&
            (s->found == s->limit || find_words(s, true, 0, NULL, 0)) &&
            (s->found >= FEW || s->found == s->limit || s->digits[0] || find_near(s));
 }

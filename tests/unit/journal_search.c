@@ -153,6 +153,8 @@ static void what_is_found_follows_the_current_value(void **state)
     find(k, "muller", 20, &count);
     assert_int_equal(count, 0); /* no longer, not even as a near name */
     assert_first(k, "tanh", p[0].id, "Ada Tanholm", 0);
+    id = kit_set_over(k, p[0].id, "caregiver.name", "Ada TANHOLM", &id, 1); /* folds to the same */
+    assert_first(k, "tanh", p[0].id, "Ada TANHOLM", 0);
     struct edit e = {.kind = ENTRY_ERROR,
                      .entity = p[0].id,
                      .item = "caregiver.name",
