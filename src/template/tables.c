@@ -19,7 +19,8 @@ const struct file_kind *file_kinds(size_t *count)
         {"supports.yaml", .schema = &supports_schema, .help = "Kinds of support and rules"},
         {"triage.yaml", .required = true, .schema = &triage_schema,
          .offset = offsetof(struct template_set, triage), .help = "Emergency or not"},
-        {"frames.yaml", .schema = &frames_schema, .help = "Figures for the balance"},
+        {"frames.yaml", .schema = &frames_schema,
+         .help = "Frames, what they are cut to, and what is wanted of them"},
         {"checklists/NAME.yaml", .folder = "checklists", .schema = &checklist_schema,
          .help = "What is taught"},
         {"handouts/LANGUAGE/NAME.yaml", .folder = "handouts", .schema = &handout_schema,
@@ -33,13 +34,22 @@ const struct file_kind *file_kinds(size_t *count)
 const struct schema *const *schemas(size_t *count)
 {
     static const struct schema *const all[] = {
-        &practice_schema,    &form_schema,          &item_schema,         &choice_schema,
-        &measures_schema,    &measure_schema,       &cause_schema,        &proportions_schema,
-        &body_type_schema,   &breed_schema,         &relation_schema,     &band_schema,
-        &supports_schema,    &support_schema,       &support_rule_schema, &triage_schema,
-        &triage_rule_schema, &frames_schema,        &frame_schema,        &checklist_schema,
-        &teach_item_schema,  &handout_schema,       &handout_part_schema, &handout_line_schema,
-        &energy_schema,      &energy_factor_schema,
+        &practice_schema,      &form_schema,
+        &item_schema,          &choice_schema,
+        &measures_schema,      &measure_schema,
+        &cause_schema,         &proportions_schema,
+        &body_type_schema,     &breed_schema,
+        &relation_schema,      &band_schema,
+        &supports_schema,      &support_schema,
+        &support_rule_schema,  &triage_schema,
+        &triage_rule_schema,   &frames_schema,
+        &frame_schema,         &frame_dimension_schema,
+        &frame_term_schema,    &frame_accessory_schema,
+        &frame_contact_schema, &relief_rule_schema,
+        &stage_schema,         &checklist_schema,
+        &teach_item_schema,    &handout_schema,
+        &handout_part_schema,  &handout_line_schema,
+        &energy_schema,        &energy_factor_schema,
     };
     *count = sizeof all / sizeof(const struct schema *);
     return all;

@@ -15,7 +15,8 @@ extern const struct schema proportions_schema, body_type_schema, breed_schema, r
     band_schema;
 extern const struct schema supports_schema, support_schema, support_rule_schema;
 extern const struct schema triage_schema, triage_rule_schema;
-extern const struct schema frames_schema, frame_schema;
+extern const struct schema frames_schema, frame_schema, frame_term_schema, frame_dimension_schema,
+    frame_accessory_schema, frame_contact_schema, relief_rule_schema, stage_schema;
 extern const struct schema checklist_schema, teach_item_schema;
 extern const struct schema handout_schema, handout_part_schema, handout_line_schema;
 extern const struct schema energy_schema, energy_factor_schema;

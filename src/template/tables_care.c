@@ -1,4 +1,4 @@
-/* supports.yaml, triage.yaml, frames.yaml, checklists, handouts, energy.yaml. */
+/* supports.yaml, triage.yaml, checklists, handouts, energy.yaml. */
 #include "base/arena.h"
 #include "template/tables.h"
 #include <string.h>
@@ -80,63 +80,6 @@ static const struct field triage_fields[] = {
      .help = "The same while questions are open"},
 };
 const struct schema triage_schema = {"triage", ROWS(triage_fields), sizeof(struct triage)};
-
-/* ---- frames.yaml -------------------------------------------------------------------------- */
-
-static void finish_frame(struct loading *l, const struct node *n, void *owner)
-{
-    struct frame *f = owner;
-    if (node_get(n, "axle_steps") == NULL)
-        f->axle_steps = 1;
-    if (f->mass_low_kg > f->mass_high_kg)
-        complain(&l->complaints, mark_at(n, "mass_low_kg"),
-                 "mass_low_kg: %g is above mass_high_kg, %g", f->mass_low_kg, f->mass_high_kg);
-    if (f->axle_from > f->axle_to)
-        complain(&l->complaints, mark_at(n, "axle_from"), "axle_from: %g is above axle_to, %g",
-                 f->axle_from, f->axle_to);
-}
-
-/* A share of something of the dog; generous, only slips of the hand are refused. */
-#define SHARE_OF(m, most) #m, FIELD_SHARE, AT(frame, m), .required = true, .low = 0, .high = (most)
-
-static const struct field frame_fields[] = {
-    {"id", FIELD_ID, AT(frame, id), .required = true, .help = "Name of the frame"},
-    {"label", FIELD_LINE, AT(frame, label), .required = true, .help = "What is shown"},
-    {"support", FIELD_REF, AT(frame, support), .required = true, .to = TO_SUPPORT,
-     .help = "The kind of support it is"},
-    {"mass_low_kg", FIELD_NUMBER, AT(frame, mass_low_kg), .required = true, .low = 0, .high = 150,
-     .help = "Lightest dog it is meant for"},
-    {"mass_high_kg", FIELD_NUMBER, AT(frame, mass_high_kg), .required = true, .low = 0, .high = 150,
-     .help = "Heaviest dog it is meant for"},
-    {SHARE_OF(frame_mass_share, 1), .help = "Mass of the frame without wheels, of the dog's mass"},
-    {SHARE_OF(wheels_mass_share, 1), .help = "Mass of the wheels and the axle, of the dog's mass"},
-    {SHARE_OF(rest_at, 3),
-     .help = "Pelvic rest, of the stance length, rearward from the fore feet"},
-    {SHARE_OF(bar_at, 3), .help = "Shoulder bar, likewise"},
-    {SHARE_OF(cg_at, 3), .help = "The frame's centre of mass, likewise"},
-    {SHARE_OF(cg_height_at, 3), .help = "Its height, of the withers height"},
-    {SHARE_OF(dog_cg_height_at, 3),
-     .help = "Height of the dog's own centre of mass, likewise; assumed"},
-    {SHARE_OF(wheel_diameter_at, 3), .help = "Diameter of the wheels, of the withers height"},
-    {SHARE_OF(track_at, 10), .help = "Distance between the wheels, of the hip width"},
-    {SHARE_OF(axle_from, 3), .help = "Foremost place of the axle, of the stance length"},
-    {SHARE_OF(axle_to, 3), .help = "Rearmost place of the axle, likewise"},
-    {"axle_steps", FIELD_WHOLE, AT(frame, axle_steps), .low = 1, .high = 50,
-     .help = "Places of the axle from the foremost to the rearmost; 1 when left out"},
-    {SHARE_OF(relief_most, 1), .help = "The most that may be taken off the fore feet"},
-    {"note", FIELD_TEXT, AT(frame, note), .help = "What else to know of it"},
-    {"source", FIELD_LINE, AT(frame, source), .required = true,
-     .help = "Where the figures come from; common practice, no source, where that is so"},
-};
-const struct schema frame_schema = {"frame", ROWS(frame_fields), sizeof(struct frame),
-                                    .mark_offset = offsetof(struct frame, mark),
-                                    .finish = finish_frame};
-
-static const struct field frames_fields[] = {
-    {"frames", FIELD_LIST, LISTED(template_set, frames, frame_count), .required = true,
-     .of = &frame_schema, .unique = "id", .help = "The frames"},
-};
-const struct schema frames_schema = {"frames", ROWS(frames_fields), sizeof(struct template_set)};
 
 /* ---- checklists/NAME.yaml ----------------------------------------------------------------- */
 

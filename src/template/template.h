@@ -252,12 +252,17 @@ struct triage {
 
 /* ---- frames.yaml -------------------------------------------------------------------------- */
 
+/* Which statics hold: two wheels behind, four wheels, two wheels in front. */
+enum frame_model { FRAME_REAR, FRAME_FOUR, FRAME_FRONT };
+
 /* A generic frame: numbers for the balance. Positions are shares of the dog's stance length,
  * heights of withers height, so that one frame serves all sizes; all are plain starting values a
- * vet confirms. */
+ * vet confirms. Of a front frame `rest_at` is where the hips are held and `bar_at` where the chest
+ * lies. */
 struct frame {
     const char *id, *label;
     const struct support *support;
+    enum frame_model model;
     double mass_low_kg, mass_high_kg; /* dogs it is meant for */
     double frame_mass_share;          /* of the dog's mass */
     double wheels_mass_share;
@@ -267,11 +272,85 @@ struct frame {
                                       assumed, no published value */
     double wheel_diameter_at;      /* share of withers height */
     double track_at;               /* wheel track as a share of hip width */
+    double outside;                /* mm beyond the track, both sides together: hubs, half tyres */
     double axle_from, axle_to;     /* share of stance length */
     int axle_steps;                /* positions shown; 1 when it cannot be moved */
     double relief_most;            /* ceiling for relief, share */
+    double front_axle_at;          /* four wheels: the front axle, share of stance length */
+    double front_wheels_mass_share;
+    const char *folds; /* how it goes into a car, or "" */
     const char *note, *source;
     struct mark mark;
+};
+
+/* A dimension of the build: factors times measures, and ease. */
+struct frame_term {
+    const struct measure *measure;
+    double factor;
+};
+enum errs { ERRS_EITHER, ERRS_LONG, ERRS_SHORT };
+struct frame_dimension {
+    const char *id, *label;
+    const struct support *const *supports; /* whose frames have it */
+    size_t support_count;
+    const struct frame_term *terms;
+    size_t term_count;
+    double ease, ease_some, ease_walks; /* mm: hind legs hang, move some, walk */
+    double made_within;                 /* mm: the builder keeps it so exactly */
+    double step;                        /* mm: comes in such steps, 0: any */
+    enum errs errs;                     /* the side on which a mistake does no harm */
+    bool fixed;                         /* cannot be adjusted later */
+    const char *note, *source;
+    struct mark mark;
+};
+
+struct frame_accessory {
+    const char *id, *label; /* the id of a choice of the item "accessories" ticks it */
+    const struct support *const *supports;
+    size_t support_count;
+    double mass_share;    /* of the dog's mass */
+    double at, height_at; /* share of stance length, of withers height */
+    double widens;        /* of the hip width: what it adds to the wheel track */
+    const char *source;
+    struct mark mark;
+};
+
+/* Where frame and skin meet: to be padded. */
+struct frame_contact {
+    const char *zone;
+    const struct support *const *supports;
+    size_t support_count;
+};
+
+/* How much relief is wanted, and whether the bar may press. Of those that hold the greatest counts;
+ * when none does, the bar is to be neutral. */
+struct relief_rule {
+    const char *id;
+    const struct condition *when;
+    double relief;
+    bool no_press; /* the bar must not press on the shoulders */
+    const char *reason, *source;
+    struct mark mark;
+};
+
+/* A stage to plan for: the second and the third after the present one. */
+struct stage {
+    const char *id, *label;
+    double hind_kept; /* of what the hind feet carry now */
+    double relief;    /* wanted then */
+    const char *source;
+};
+
+/* What is assumed where nothing was measured, and the room wanted to the limits. */
+struct bench_rules {
+    double friction, friction_within; /* fore feet on the floor */
+    double cg_height_within;          /* standard uncertainties: share of withers height */
+    double mass_within;               /* of frame and wheels before they exist, share of it */
+    double place_within;              /* of the places of a frame, share of stance length */
+    double fore_share_within;         /* where nothing better is known */
+    double rolling;                   /* rolling resistance, share of the load */
+    double turn_radius_m;
+    double tip_margin_deg, grip_margin_deg; /* to the home's steepest slope */
 };
 
 /* ---- checklists/NAME.yaml ----------------------------------------------------------------- */
@@ -372,6 +451,17 @@ struct template_set {
     struct triage triage;
     const struct frame *frames;
     size_t frame_count;
+    const struct frame_dimension *frame_dimensions;
+    size_t frame_dimension_count;
+    const struct frame_accessory *frame_accessories;
+    size_t frame_accessory_count;
+    const struct frame_contact *frame_contacts;
+    size_t frame_contact_count;
+    const struct relief_rule *relief_rules;
+    size_t relief_rule_count;
+    const struct stage *stages;
+    size_t stage_count;
+    struct bench_rules bench;
     const struct checklist *checklists; /* sorted by order */
     size_t checklist_count;
     const struct handout *handouts;
