@@ -113,8 +113,9 @@ struct box {
     struct app *app;
     const char *question;
     const char *const *labels;
-    bool *ticked; /* NULL: one is chosen */
-    bool reading; /* lines to read: no numbers, no choice */
+    bool *ticked;  /* NULL: one is chosen */
+    bool reading;  /* lines to read: no numbers, no choice */
+    bool numbered; /* a digit takes a choice by its place */
     const struct key_help *keys;
     struct list list;
     char typed[TYPED_ROOM];
@@ -162,10 +163,8 @@ static void draw_label(void *of, size_t i, int row, bool focus)
     int col = b->col + 2;
     if (b->ticked)
         col += draw_text(row, col, 4, look, b->ticked[i] ? "[x] " : "[ ] ");
-    else if (!b->reading && i < 9)
-        col += draw_textf(row, col, 3, look, "%zu  ", i + 1);
-    else if (!b->reading)
-        col += 3;
+    else if (b->numbered)
+        col += i < 9 ? draw_textf(row, col, 3, look, "%zu  ", i + 1) : 3;
     draw_text(row, col, b->col + b->width - col, look, b->labels[i]);
 }
 
@@ -178,6 +177,14 @@ static void draw_over(void *of)
     if (b->list.top + (size_t)b->rows < b->list.count)
         draw_text(b->row + b->rows, b->col, 6, LOOK_DIM, " more ");
     app_draw_keys(b->app, b->keys, false);
+}
+
+bool ask_numbered(const char *const *labels, size_t count)
+{
+    for (size_t i = 0; i < count; i++)
+        if (isdigit((unsigned char)labels[i][0]))
+            return false;
+    return true;
 }
 
 int ask_find(const char *const *labels, size_t count, const char *typed)
@@ -204,32 +211,43 @@ static void find_typed(struct box *b, const char *text)
         b->list.at = (size_t)at;
 }
 
-/* True when Enter, or a number, has chosen. */
+/* Space or a number: ticks, or chooses (true). */
+static bool take_label(struct box *b, size_t at)
+{
+    b->list.at = at;
+    if (!b->ticked)
+        return true;
+    b->ticked[at] = !b->ticked[at];
+    return false;
+}
+
+/* A character typed; true when it has chosen. */
+static bool box_character(struct box *b, const char *text)
+{
+    size_t number = (size_t)(text[0] - '1');
+    if (b->reading)
+        return true;
+    if (text[0] == ' ' && !*b->typed)
+        return take_label(b, b->list.at);
+    if (b->numbered && text[0] >= '1' && text[0] <= '9' && number < b->list.count && !*b->typed)
+        return take_label(b, number);
+    find_typed(b, text);
+    return false;
+}
+
+/* True when something was chosen. */
 static bool run_box(struct box *b)
 {
     struct press p;
+    b->numbered = !b->reading && ask_numbered(b->labels, b->list.count);
     app_save_drafts(b->app);
     while (turn(b->app, draw_over, b, &p)) {
         if (is_key(&p, PK_ENTER))
             return true;
-        if (list_press(&b->list, &p, b->rows)) {
+        if (list_press(&b->list, &p, b->rows))
             b->typed[0] = '\0';
-        } else if (b->reading) {
-            if (p.kind == PRESS_CHAR)
-                return true;
-        } else if (p.kind == PRESS_CHAR && p.text[0] == ' ' && !*b->typed) {
-            if (!b->ticked)
-                return true;
-            b->ticked[b->list.at] = !b->ticked[b->list.at];
-        } else if (p.kind == PRESS_CHAR && p.text[0] >= '1' && p.text[0] <= '9' && !*b->typed &&
-                   (size_t)(p.text[0] - '1') < b->list.count) {
-            b->list.at = (size_t)(p.text[0] - '1');
-            if (!b->ticked)
-                return true;
-            b->ticked[b->list.at] = !b->ticked[b->list.at];
-        } else if (p.kind == PRESS_CHAR) {
-            find_typed(b, p.text);
-        }
+        else if (p.kind == PRESS_CHAR && box_character(b, p.text))
+            return true;
     }
     return false;
 }

@@ -19,4 +19,8 @@ void ask_read(struct app *app, const char *title, const char *const *lines, size
 /* The first label that starts with what was typed, without regard to case; -1 when none does. */
 int ask_find(const char *const *labels, size_t count, const char *typed);
 
+/* Choices are numbered from 1 unless a label begins with a digit: in "0 of 6", "1 of 6" the digit
+ * typed means the label's own. */
+bool ask_numbered(const char *const *labels, size_t count);
+
 #endif

@@ -37,10 +37,14 @@ bool form_in_conflict(const struct form_view *v, const struct field *field)
     return found && found->other_count > 0;
 }
 
-bool form_edited(const struct form_view *v, const struct item *item)
+bool form_edited(const struct item *item)
 {
-    (void)v;
     return item->kind != ITEM_YESNO && item->kind != ITEM_CHOICE && item->kind != ITEM_MANY;
+}
+
+bool form_prose(const struct item *item)
+{
+    return item->kind == ITEM_TEXT || item->kind == ITEM_NOTE;
 }
 
 /* Which questions are asked and which are needed, now. */
@@ -62,7 +66,7 @@ void form_load_field(struct form_view *v)
     v->pick = -1;
     v->typed[0] = '\0';
     v->insisted = false;
-    if (!field || !form_edited(v, field->item))
+    if (!field || !form_edited(field->item))
         return;
     if (field->pending) {
         editor_set(&v->editor, field->pending);
@@ -153,7 +157,7 @@ bool form_write(struct form_view *v, struct field *field, const char *canonical,
 
 static const char *unkept_text(const struct form_view *v, const struct field *field)
 {
-    if (form_edited(v, field->item))
+    if (form_edited(field->item))
         return v->editor.touched ? v->editor.text.s : NULL;
     return v->pick >= 0 ? field->item->choices[v->pick].label : NULL;
 }
@@ -277,7 +281,7 @@ bool form_view_press(struct form_view *v, const struct press *p)
     if (!field)
         return false;
     bool vertical = p->kind == PRESS_KEY && (p->code == PK_UP || p->code == PK_DOWN);
-    if (vertical && field->item->kind == ITEM_NOTE &&
+    if (vertical && form_prose(field->item) &&
         editor_line_move(&v->editor, v->field_width, p->code == PK_UP ? -1 : 1))
         return true;
     if (p->kind == PRESS_CTRL && press_control(v, p->code))

@@ -1,6 +1,7 @@
 /* How a form looks: rows of mark, label and field, and the words about the focused one below, or
  * beside it where there is room. */
 #include "base/utf8.h"
+#include "screens/kit/ask.h"
 #include "screens/kit/form_inside.h"
 
 #include <string.h>
@@ -11,8 +12,8 @@ enum {
     LEAST_LABEL = 12,
     LEAST_FIELD = 30,
     YESNO_WIDTH = 22,
-    NOTE_ROWS = 6, /* while it is written */
-    NOTE_ROWS_AT_REST = 3,
+    WRITING_ROWS = 6,
+    AT_REST_ROWS = 3,
     WORDS_ROWS = 3,    /* a blank, the help, the source */
     BESIDE_FROM = 112, /* columns from which the words stand beside */
     MAIN_MOST = 88,
@@ -40,6 +41,14 @@ static int wrapped_rows(const char *text, int width)
     for (size_t at = 0; text[at]; rows++)
         draw_break(text, at, width, &at);
     return rows > 0 ? rows : 1;
+}
+
+static bool numbered(const struct item *item)
+{
+    for (size_t i = 0; i < item->choice_count; i++)
+        if (!ask_numbered(&item->choices[i].label, 1))
+            return false;
+    return true;
 }
 
 /* ---- layout -------------------------------------------------------------------------------------
@@ -75,19 +84,68 @@ static const char *shown_answer(const struct page *p, const struct field *field)
     return answer_show(p->v->chart->cb->set, field->item, form_answer(p->v, field), p->v->paper);
 }
 
-static int note_rows(const struct page *p, const struct field *field, bool focus)
+static size_t choice_index(const struct page *p, const struct field *field, bool focus)
 {
-    int rows = focus ? editor_lines(&p->v->editor, p->field_width)
-                     : wrapped_rows(shown_answer(p, field), p->field_width - 1);
-    int most = focus ? NOTE_ROWS : NOTE_ROWS_AT_REST;
-    if (focus && rows < 2)
-        rows = 2; /* an invitation to write */
+    const char *id = form_answer(p->v, field);
+    if (focus && p->v->pick >= 0)
+        return (size_t)p->v->pick;
+    for (size_t i = 0; i < field->item->choice_count; i++)
+        if (strcmp(field->item->choices[i].id, id) == 0)
+            return i;
+    return field->item->choice_count;
+}
+
+/* What stands in the field of a choice, of many, or of text at rest. */
+static const char *field_text(const struct page *p, const struct field *field, bool focus)
+{
+    const struct finding *found = form_finding(p->v, field);
+    size_t at = choice_index(p, field, focus);
+    if (focus && field->item->kind == ITEM_CHOICE && at < field->item->choice_count)
+        return field->item->choices[at].label;
+    const char *shown = shown_answer(p, field);
+    if (*shown)
+        return shown;
+    if (focus && field->item->kind == ITEM_MANY)
+        return arena_printf(p->v->paper, "any of %zu: Space", field->item->choice_count);
+    return found && found->in_error && !field->pending ? "entered in error" : "";
+}
+
+/* Where in its list a choice stands, unless the labels count for themselves. */
+static const char *choice_place(const struct page *p, const struct field *field)
+{
+    const struct item *item = field->item;
+    size_t at = choice_index(p, field, true);
+    if (at < item->choice_count && numbered(item))
+        return arena_printf(p->v->paper, "%zu of %zu", at + 1, item->choice_count);
+    return arena_printf(p->v->paper, "%zu choices", item->choice_count);
+}
+
+static int text_width(const struct page *p, const struct field *field, bool focus)
+{
+    if (focus && field->item->kind == ITEM_CHOICE)
+        return p->field_width - draw_width(choice_place(p, field)) - 2;
+    return p->field_width - 1;
+}
+
+static int value_rows(const struct page *p, const struct field *field, bool focus)
+{
+    const struct item *item = field->item;
+    if (item->kind == ITEM_YESNO || (focus && form_edited(item) && !form_prose(item)))
+        return 1;
+    int rows, most = AT_REST_ROWS;
+    if (focus && form_prose(item)) {
+        rows = editor_lines(&p->v->editor, p->field_width);
+        rows += rows < 2 && item->kind == ITEM_NOTE; /* an invitation to write */
+        most = WRITING_ROWS;
+    } else {
+        rows = wrapped_rows(field_text(p, field, focus), text_width(p, field, focus));
+    }
     return rows < most ? rows : most;
 }
 
 static int field_rows(const struct page *p, const struct field *field, bool focus)
 {
-    int rows = field->item->kind == ITEM_NOTE ? note_rows(p, field, focus) : 1;
+    int rows = value_rows(p, field, focus);
     const struct finding *found = form_finding(p->v, field);
     rows += found ? (int)found->other_count : 0;
     int label = wrapped_rows(field->item->label, p->label_width);
@@ -175,87 +233,48 @@ static void draw_yesno(const struct page *p, const struct field *field, int row,
     }
 }
 
-static size_t choice_index(const struct page *p, const struct field *field, bool focus)
+static void draw_choice(const struct page *p, const struct field *field, int row, int rows)
 {
-    const char *id = form_answer(p->v, field);
-    if (focus && p->v->pick >= 0)
-        return (size_t)p->v->pick;
-    for (size_t i = 0; i < field->item->choice_count; i++)
-        if (strcmp(field->item->choices[i].id, id) == 0)
-            return i;
-    return field->item->choice_count;
-}
-
-static void draw_choice(const struct page *p, const struct field *field, int row, bool focus)
-{
-    const struct item *item = field->item;
-    size_t at = choice_index(p, field, focus);
-    const char *label = at < item->choice_count ? item->choices[at].label : shown_answer(p, field);
-    if (!focus) {
-        draw_text(row, p->field_col, p->field_width, LOOK_PLAIN, label);
-        return;
-    }
-    const char *place = at < item->choice_count
-                            ? arena_printf(p->v->paper, "%zu of %zu", at + 1, item->choice_count)
-                            : arena_printf(p->v->paper, "%zu choices", item->choice_count);
-    int side = draw_width(place) + 2, width = p->field_width - side;
-    draw_fill(row, p->field_col, width, LOOK_FIELD);
-    draw_text(row, p->field_col, width, LOOK_FIELD, label);
-    draw_right(row, p->field_col + p->field_width, side, LOOK_DIM, place);
+    int width = text_width(p, field, true);
+    for (int i = 0; i < rows; i++)
+        draw_fill(row + i, p->field_col, width, LOOK_FIELD);
+    draw_wrapped(row, p->field_col, width, rows, LOOK_FIELD, field_text(p, field, true));
+    if (field->item->kind == ITEM_CHOICE)
+        draw_right(row, p->field_col + p->field_width, p->field_width - width, LOOK_DIM,
+                   choice_place(p, field));
     int typed = utf8_width(p->v->typed);
     draw_cursor(row, p->field_col + (typed < width ? typed : width - 1));
 }
 
-static void draw_many(const struct page *p, const struct field *field, int row, bool focus)
+/* The answers of a conflict stand under one another. */
+static void draw_others(const struct page *p, const struct field *field, int row)
 {
-    const char *shown = shown_answer(p, field);
-    if (!focus) {
-        draw_text(row, p->field_col, p->field_width, LOOK_PLAIN, shown);
-        return;
-    }
-    if (!*shown)
-        shown = arena_printf(p->v->paper, "any of %zu: Space", field->item->choice_count);
-    draw_fill(row, p->field_col, p->field_width, LOOK_FIELD);
-    draw_text(row, p->field_col, p->field_width, LOOK_FIELD, shown);
-    draw_cursor(row, p->field_col);
-}
-
-static void draw_text_field(const struct page *p, const struct field *field, int row, int rows,
-                            bool focus)
-{
-    bool note = field->item->kind == ITEM_NOTE;
-    const struct finding *found = form_finding(p->v, field);
-    if (focus && note)
-        editor_draw_lines(&p->v->editor, row, p->field_col, p->field_width, rows, true);
-    else if (focus)
-        editor_draw(&p->v->editor, row, p->field_col, p->field_width, true);
-    else if (!field->pending && found && found->in_error)
-        draw_text(row, p->field_col, p->field_width, LOOK_DIM, "entered in error");
-    else if (note)
-        draw_wrapped(row, p->field_col, p->field_width - 1, rows, LOOK_PLAIN,
-                     shown_answer(p, field));
-    else
-        draw_text(row, p->field_col, p->field_width, LOOK_PLAIN, shown_answer(p, field));
-}
-
-static void draw_field(const struct page *p, const struct field *field, int row, bool focus)
-{
-    int rows = field->item->kind == ITEM_NOTE ? note_rows(p, field, focus) : 1;
-    if (field->item->kind == ITEM_YESNO)
-        draw_yesno(p, field, row, focus);
-    else if (field->item->kind == ITEM_CHOICE)
-        draw_choice(p, field, row, focus);
-    else if (field->item->kind == ITEM_MANY)
-        draw_many(p, field, row, focus);
-    else
-        draw_text_field(p, field, row, rows, focus);
     const struct finding *found = form_finding(p->v, field);
     for (size_t i = 0; found && i < found->other_count; i++) {
         const char *other = *found->others[i] ? answer_show(p->v->chart->cb->set, field->item,
                                                             found->others[i], p->v->paper)
                                               : "entered in error";
-        draw_textf(row + rows + (int)i, p->field_col, p->field_width, LOOK_WARN, "or %s", other);
+        draw_textf(row + (int)i, p->field_col, p->field_width, LOOK_WARN, "or %s", other);
     }
+}
+
+static void draw_field(const struct page *p, const struct field *field, int row, bool focus)
+{
+    const struct item *item = field->item;
+    int rows = value_rows(p, field, focus);
+    bool answered = *shown_answer(p, field);
+    if (item->kind == ITEM_YESNO)
+        draw_yesno(p, field, row, focus);
+    else if (!focus)
+        draw_wrapped(row, p->field_col, p->field_width - 1, rows, answered ? LOOK_PLAIN : LOOK_DIM,
+                     field_text(p, field, false));
+    else if (!form_edited(item))
+        draw_choice(p, field, row, rows);
+    else if (form_prose(item))
+        editor_draw_lines(&p->v->editor, row, p->field_col, p->field_width, rows, true);
+    else
+        editor_draw(&p->v->editor, row, p->field_col, p->field_width, true);
+    draw_others(p, field, row + rows);
 }
 
 static const char *mark_of(const struct form_view *v, const struct field *field)
@@ -338,7 +357,8 @@ static void draw_words_beside(const struct page *p, const struct field *field, i
     const char *words = words_for(p, field, &look);
     row += draw_wrapped(row, col, width, 6, look, words) + (*words != '\0');
     for (size_t i = 0; i < item->choice_count && row < last - 2; i++) {
-        draw_textf(row, col, 4, LOOK_DIM, "%2zu", i + 1);
+        if (numbered(item))
+            draw_textf(row, col, 4, LOOK_DIM, "%2zu", i + 1);
         row += draw_wrapped(row, col + 4, width - 4, 2, LOOK_PLAIN, item->choices[i].label);
     }
     row += item->choice_count > 0;

@@ -106,11 +106,13 @@ static bool narrow(struct form_view *v, const struct field *field, const char *t
     return true;
 }
 
-/* A digit that names a choice takes it, as long as no second digit could follow. */
+/* A digit that names a choice by its place takes it, as long as no second digit could follow. */
 static bool take_number(struct form_view *v, const struct field *field, const char *text)
 {
     const char *canonical;
+    const char *const *labels = labels_of(v, field->item);
     if (!isdigit((unsigned char)text[0]) || *v->typed || field->item->choice_count > 9 ||
+        !ask_numbered(labels, field->item->choice_count) ||
         !answer_read(v->chart->cb->set, field->item, text, v->chart->now, v->scratch, &canonical,
                      NULL))
         return false;
@@ -194,7 +196,8 @@ static bool take_many(struct form_view *v, const struct press *p)
             keep_ticks(v, field, ticked, true);
         return true;
     }
-    if (p->text[0] < '1' || p->text[0] > '9' || number >= item->choice_count)
+    if (p->text[0] < '1' || p->text[0] > '9' || number >= item->choice_count ||
+        !ask_numbered(labels_of(v, item), item->choice_count))
         return false;
     ticked[number] = !ticked[number];
     keep_ticks(v, field, ticked, false);

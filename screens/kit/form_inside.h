@@ -40,7 +40,8 @@ const struct finding *form_finding(const struct form_view *v, const struct field
 const char *form_answer(const struct form_view *v,
                         const struct field *field); /* canonical, or "" */
 bool form_in_conflict(const struct form_view *v, const struct field *field);
-bool form_edited(const struct form_view *v, const struct item *item); /* typed in the editor */
+bool form_edited(const struct item *item);   /* typed in the editor */
+bool form_prose(const struct item *item);    /* and wrapped over rows */
 void form_load_field(struct form_view *v);   /* what is kept, or pending, into the editor */
 bool form_step(struct form_view *v, int by); /* move to the next one asked; false at the end */
 /* Keep one answer: the reason is asked for where one is needed. */

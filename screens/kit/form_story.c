@@ -37,7 +37,7 @@ void form_undo(struct form_view *v)
     struct casebook *cb = v->chart->cb;
     struct fault f = {0};
     const char *entity, *item;
-    if (v->pick >= 0 || (form_edited(v, field->item) && v->editor.touched)) {
+    if (v->pick >= 0 || (form_edited(field->item) && v->editor.touched)) {
         form_forget_typed(v, field);
         form_load_field(v);
         app_say(v->app, LOOK_PLAIN, "What was typed is taken back");

@@ -88,8 +88,9 @@ enum {
     TO_HEIGHT = 4,
     TO_MASS = 5,
     TO_COURSE = 6,
-    TO_SINCE = 7,
-    TO_CALLED = 8
+    TO_SCALE = 7,
+    TO_SINCE = 8,
+    TO_CALLED = 9
 }; /* while "Where" is not asked */
 
 /* ---- a whole pass
@@ -110,6 +111,8 @@ static void fill_in(struct tty *t)
     tty_type(t, "9.4");
     tty_keys(t, "Enter");
     tty_type(t, "slow");
+    tty_keys(t, "Enter");
+    tty_type(t, "1");
     tty_keys(t, "Enter");
     tty_type(t, "22 Nov");
     tty_keys(t, "Enter");
@@ -246,15 +249,16 @@ static void leaving_unreadable_is_said_once(void **state)
     leave(t);
     assert_true(tty_has(t, "kit.since ="));
     t = start(state, "");
-    tty_wait_text(t, "the day after"); /* offered again */
     go_down(t, TO_SINCE);
+    tty_wait_text(t, "the day after"); /* offered again */
     tty_wait_text(t, "typed before, and not yet kept");
     tty_keys(t, "^U");
     tty_type(t, "20 Nov");
     leave(t);
     assert_true(tty_has(t, "kit.since = 2026-11-20"));
     t = start(state, "");
-    tty_wait_text(t, "20 Nov");
+    go_down(t, TO_SINCE);
+    tty_wait_text(t, "20");
     assert_false(tty_has(t, "!"));
 }
 
@@ -298,13 +302,31 @@ static void choice_by_every_way(void **state)
     tty_wait_text(t, "quickly worse  (within days)");
     tty_golden(t, "form_choice_box");
     tty_keys(t, "Down Enter");
-    tty_wait_text(t, " >  Since");
+    tty_wait_text(t, " >  Scale");
     tty_keys(t, "Up 4");
-    tty_wait_text(t, " >  Since");
+    tty_wait_text(t, " >  Scale");
     tty_keys(t, "Up z");
     tty_wait_text(t, "No choice begins with \"z\"");
     leave(t);
     assert_true(tty_has(t, "kit.course = quick"));
+}
+
+/* Where labels count for themselves a digit is the label's, never the place in the list. */
+static void digit_of_a_scale(void **state)
+{
+    struct tty *t = start(state, "");
+    go_down(t, TO_SCALE);
+    tty_keys(t, "3");
+    tty_wait_text(t, "No choice begins with \"3\"");
+    tty_keys(t, "0");
+    tty_wait_text(t, "0 of 2");
+    tty_keys(t, "Enter Up Space 2");
+    tty_wait_text(t, "> 2 of 2");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "it must go on in a"); /* whole, over rows */
+    tty_golden(t, "form_scale");
+    leave(t);
+    assert_true(tty_has(t, "kit.scale = s2"));
 }
 
 static void many_in_a_box(void **state)
@@ -427,6 +449,7 @@ int main(void)
         T(leaving_unreadable_is_said_once),
         T(draft_survives_a_kill),
         T(choice_by_every_way),
+        T(digit_of_a_scale),
         T(many_in_a_box),
         T(history_undo_strike),
         T(signed_needs_a_reason),
