@@ -72,8 +72,7 @@ static void quantiles(double *times, size_t n, double out[2])
     out[1] = times[n * 95 / 100];
 }
 
-/* ---- filling -----------------------------------------------------------------------------------
- */
+/* ---- filling --------------------------------------------------------------------------------- */
 
 /* Invented names out of syllables: some tens of thousands of surnames. */
 static void surname(struct bench *b, char out[64])
@@ -187,8 +186,7 @@ static void fill(struct bench *b, struct figures *x)
     x->fill_per_s = (double)c.entries / seconds;
 }
 
-/* ---- asking
- * --------------------------------------------------------------------------------------- */
+/* ---- asking ---------------------------------------------------------------------------------- */
 
 static const char *some_visit(struct bench *b)
 {
@@ -332,8 +330,7 @@ static void run(struct figures *x)
     nftw(folder, remove_one, 8, FTW_DEPTH | FTW_PHYS);
 }
 
-/* ---- the table
- * ---------------------------------------------------------------------------------------- */
+/* ---- the table ------------------------------------------------------------------------------- */
 
 static void row(const char *what, const struct figures *x, size_t n, size_t at, bool pair)
 {

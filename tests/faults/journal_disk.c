@@ -4,8 +4,7 @@
 #include <fcntl.h>
 #include <sys/mount.h>
 
-/* ---- the layer
- * ----------------------------------------------------------------------------------- */
+/* ---- the layer ------------------------------------------------------------------------------- */
 
 enum { TABLES = 4 }; /* SQLite has a table of methods for databases, another for logs, ... */
 
@@ -93,8 +92,7 @@ static void disarm(void)
     layer.result = SQLITE_OK;
 }
 
-/* ---- writing through it
- * ----------------------------------------------------------------------------- */
+/* ---- writing through it ---------------------------------------------------------------------- */
 
 static struct edit name_edit(const char *dog, const char *value)
 {
@@ -275,8 +273,7 @@ static void a_backup_that_does_not_fit(void **state)
     assert_ok(journal_backup(k->j, path, &k->f), &k->f);
 }
 
-/* ---- a real small disk, where this process may mount one
- * ------------------------------------------------ */
+/* ---- a real small disk, where this process may mount one ------------------------------------- */
 
 static void a_small_disk(void **state)
 {

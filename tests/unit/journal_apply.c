@@ -1,8 +1,7 @@
 /* Entries from other devices: any order, any number of times, one result. */
 #include "journal_kit.h"
 
-/* ---- one entry at a time
- * ------------------------------------------------------------------------- */
+/* ---- one entry at a time --------------------------------------------------------------------- */
 
 /* Far entries copied out of a journal, to be bent and applied elsewhere. */
 struct bundle {
@@ -255,8 +254,7 @@ static void a_new_identity_keeps_the_old_entries(void **state)
     assert_int_equal(journal_device(t->there.j), id.device);
 }
 
-/* ---- convergence
- * ------------------------------------------------------------------------------------- */
+/* ---- convergence ----------------------------------------------------------------------------- */
 
 /* An independent account: what was written, and what each replica has been handed. Heads follow
  * from the definition, by brute force, without looking at a journal. */

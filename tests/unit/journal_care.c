@@ -2,8 +2,7 @@
 #include "journal_kit.h"
 #include <sodium.h>
 
-/* ---- drafts, settings --------------------------------------------------------------------------
- */
+/* ---- drafts, settings ------------------------------------------------------------------------ */
 
 static size_t draft_count(struct kit *k, const struct draft **out)
 {
@@ -72,8 +71,7 @@ static void settings_stay(void **state)
     assert_string_equal(journal_setting(k->j, k->a, "practitioner"), "b");
 }
 
-/* ---- the chain
- * ---------------------------------------------------------------------------------------- */
+/* ---- the chain ------------------------------------------------------------------------------- */
 
 /* The encoding as documented, put together by hand: a program written from the header alone must
  * come to the same hash. */
@@ -237,8 +235,7 @@ static void an_erased_value_keeps_the_chain(void **state)
     assert_string_equal(h.entries[1].value, "");
 }
 
-/* ---- what is derived
- * ------------------------------------------------------------------------------------ */
+/* ---- what is derived ------------------------------------------------------------------------- */
 
 static void lists_that_went_wrong_are_made_again(void **state)
 {
@@ -260,9 +257,7 @@ static void lists_that_went_wrong_are_made_again(void **state)
     assert_string_equal(hits[0].text, "Biscuit");
 }
 
-/* ---- backup
- * -------------------------------------------------------------------------------------------------
- */
+/* ---- backup ---------------------------------------------------------------------------------- */
 
 static void a_backup_is_a_whole_record(void **state)
 {

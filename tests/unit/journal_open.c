@@ -48,8 +48,7 @@ static void empty_folder(struct kit *k)
     assert_int_equal(remove(path), 0);
 }
 
-/* ---- making
- * ---------------------------------------------------------------------------------------- */
+/* ---- making ---------------------------------------------------------------------------------- */
 
 static void only_for_this_person(void **state)
 {
@@ -127,8 +126,7 @@ static void a_folder_that_cannot_be_made(void **state)
     free(large);
 }
 
-/* ---- what is not ours
- * -------------------------------------------------------------------------------- */
+/* ---- what is not ours ------------------------------------------------------------------------ */
 
 static const enum journal_mode modes[] = {JOURNAL_WRITE, JOURNAL_WRITE_ELSE_READ, JOURNAL_READ};
 
@@ -201,8 +199,7 @@ static void a_file_cut_short(void **state)
     assert_left_alone(k, FAULT_DAMAGE, "");
 }
 
-/* ---- one writer
- * ----------------------------------------------------------------------------------------- */
+/* ---- one writer ------------------------------------------------------------------------------ */
 
 static void a_second_process_reads(void **state)
 {
@@ -281,8 +278,7 @@ static void an_unclean_end_is_noticed(void **state)
     assert_false(journal_unclean(k->j));
 }
 
-/* ---- versions
- * --------------------------------------------------------------------------------------------- */
+/* ---- versions -------------------------------------------------------------------------------- */
 
 static struct migration four[4];
 
