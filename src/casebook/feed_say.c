@@ -93,7 +93,7 @@ static bool read_day(struct feed *d, const char *at, const char **canonical)
 static bool say_book(struct feed *d, const char *at)
 {
     struct fault f = {0};
-    const char *day = NULL;
+    const char *day = "";
     if (!read_day(d, at, &day))
         return false;
     if (!call_book(&d->chart, day, &f))
@@ -196,7 +196,7 @@ static bool say_dog(struct feed *d, const char *at)
 static bool say_visit(struct feed *d, const char *at)
 {
     struct fault f = {0};
-    const char *day = NULL;
+    const char *day = "";
     if (!read_day(d, at, &day))
         return false;
     if (d->chart.dog.entity == NULL)

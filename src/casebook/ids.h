@@ -38,6 +38,11 @@
 #define ID_SUPPORT_REASON "support.reason"
 #define ID_FIT_AXLE       "fit.axle"
 #define ID_FIT_FRAME      "fit.frame"
+#define ID_FIT_WHEEL      "fit.wheel"
+#define ID_FIT_TRACK      "fit.track"
+#define ID_FIT_PARTS      "fit.accessories" /* ids, blank-separated; "none" */
+#define ID_FIT_LATER      "fit.hind_later"  /* hind support expected later, "30 %" */
+#define ID_BUILD          "build.sheet"     /* frozen: JSON, casebook/build.h */
 #define ID_REVIEW_DUE     "review.due"
 
 #define ID_PRACTITIONER_NAME     "practitioner.name"

@@ -7,6 +7,15 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* How a call can end. */
+static const struct choice outcomes[] = {
+    {"booked", "visit booked", ""},
+    {"emergency", "sent to an emergency clinic", ""},
+    {"same_day", "seen the same day by a vet", ""},
+    {"advice", "advice given, no visit", ""},
+    {"will_ring", "caller will ring again", ""},
+};
+
 /* What holds a record together is readable in every practice, whether or not a form asks for it. */
 static const struct {
     const char *about;
@@ -33,7 +42,12 @@ static const struct {
     {"call",
      {.id = ID_CALL_OVERRIDE, .label = "Booked in spite of red flags because", .kind = ITEM_TEXT}},
     {"call", {.id = ID_RING_BACK, .label = "Ring back at", .kind = ITEM_TIME}},
-    {"call", {.id = ID_OUTCOME, .label = "Outcome", .kind = ITEM_TEXT}},
+    {"call",
+     {.id = ID_OUTCOME,
+      .label = "How the call ended",
+      .kind = ITEM_CHOICE,
+      .choices = outcomes,
+      .choice_count = sizeof outcomes / sizeof *outcomes}},
     {"visit", {.id = ID_VISIT_DAY, .label = "Day of the visit", .kind = ITEM_TIME}},
     {"visit", {.id = ID_SUPPORT, .label = "Support", .kind = ITEM_TEXT}},
     {"visit", {.id = ID_SUPPORT_REASON, .label = "Reason for the support", .kind = ITEM_TEXT}},

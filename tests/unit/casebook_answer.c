@@ -221,6 +221,8 @@ static void every_finding_has_words(void **state)
     assert_string_equal(finding_show(w->set, "fit.frame", "level_small", a),
                         "level-balanced, small");
     assert_string_equal(finding_show(w->set, "visit.day", "2026-11-24", a), "Tue 24 Nov 2026");
+    assert_string_equal(finding_show(w->set, "call.outcome", "advice", a),
+                        "advice given, no visit");
     assert_string_equal(finding_show(w->set, "of.nothing", "x", a), "x");
 }
 

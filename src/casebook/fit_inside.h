@@ -1,0 +1,22 @@
+/* For the files of the fit only. */
+#ifndef AMBLE_CASEBOOK_FIT_INSIDE_H
+#define AMBLE_CASEBOOK_FIT_INSIDE_H
+
+#include "base/arena.h"
+#include "base/text.h"
+#include "casebook/fitting.h"
+#include "casebook/measuring.h"
+
+bool fit_number(const struct chart *c, const char *item, double *out);
+const struct measure_row *fit_measure(const struct measuring *m, const char *id); /* or NULL */
+/* Standard uncertainty of the value used from a row's readings. */
+double fit_reading_within(const struct measure_row *r);
+/* False with *why when something is still to be measured. */
+bool fit_dog_read(const struct chart *c, struct fit_dog *dog, const char **why);
+/* The frame kept on the visit, else the first of the support decided on that is meant for so heavy
+ * a dog; NULL with *why. */
+const struct frame *fit_frame_for(const struct chart *c, const struct support *s, double kg,
+                                  const char **why);
+const struct support *fit_support(const struct chart *c, const char **why);
+
+#endif
