@@ -3,6 +3,7 @@
 #include "command/setting.h"
 #include "screens/kit/screen.h"
 #include "screens/screens.h"
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -73,5 +74,7 @@ int main(int argc, char **argv)
     else
         (void)fprintf(stderr, "amble: %s\n", f.text);
     setting_close(&setting);
+    if (term_signal() != 0) /* everything is closed: now obey the signal that asked for it */
+        (void)raise(term_signal());
     return status;
 }

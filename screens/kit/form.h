@@ -22,8 +22,14 @@ struct form_view *form_view_new(struct app *app, struct arena *a, struct chart *
 void form_view_free(struct form_view *v);
 /* Rows `row` to row + rows - 1, columns col to col + width - 1. Places the cursor. */
 void form_view_draw(struct form_view *v, int row, int col, int rows, int width);
+/* True when taken. Keys of the form itself, for a screen's key table: Enter (keep, next), Up, Down,
+ * Tab, Shift-Tab, Page Up and Down (keep, move), F2 history, ^R take back, ^E entered in error;
+ * y n u in yes/no fields; Left, Right, digits, letters and Space in choices; Space and digits in
+ * `many` fields; the editor's keys elsewhere. */
 bool form_view_press(struct form_view *v, const struct press *p);
-/* Save the focused field. False when it cannot be read or written: `f` says why, text stays. */
+/* Save the focused field. False when it cannot be read or written: `f` names it, its text stays and
+ * the reason stands with it. Asked once more with nothing changed it agrees: what was typed is then
+ * a draft, not part of the record, and is offered again by the next view. */
 bool form_view_leave(struct form_view *v, struct fault *f);
 void form_view_draft(struct form_view *v);
 void form_view_refresh(struct form_view *v);      /* the chart was read again */
