@@ -82,7 +82,7 @@ $(foreach t,$(BENCH),$(call rule,$t,$(call objs_to,command)))
 
 # tests/screens/NAME_demo.c is a program over the kit for tests to drive.
 DEMOS   := $(wildcard tests/screens/*_demo.c)
-HARNESS := $(BUILD)/obj/tests/screens/harness.o
+HARNESS := $(BUILD)/obj/tests/screens/harness.o $(BUILD)/obj/tests/screens/visit_kit.o
 $(foreach t,$(SCREENS),$(call rule,$t,$(HARNESS) $(call objs_to,base),-lcmocka -lvterm -lutil))
 $(foreach t,$(DEMOS),$(call rule,$t,$(KIT_OBJS) $(call objs_to,command),$(TUILIBS)))
 $(BUILD)/obj/tests/screens/%.o: CPPFLAGS += -DAMBLE_PROGRAM='"$(BUILD)/amble"' \

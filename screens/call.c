@@ -58,7 +58,7 @@ static enum look urgency_look(enum urgency u)
 static int draw_verdict(const struct verdict *v, int row, int col, int width, int most)
 {
     int at = row;
-    draw_textf(at++, col, width, urgency_look(v->urgency), "%s", v->words);
+    at += draw_wrapped(at, col, width, most, urgency_look(v->urgency), v->words);
     for (size_t i = 0; i < v->reason_count && at < row + most; i++) {
         const struct triage_reason *r = &v->reasons[i];
         if (i + 1 < v->reason_count && at + 1 >= row + most) {

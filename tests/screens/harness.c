@@ -18,7 +18,7 @@
 
 #include <cmocka.h>
 
-enum { QUIET_MS = 150, POLL_MS = 20, CHUNK = 4096, DUMP_ROOM = 1 << 17 };
+enum { QUIET_MS = 150, STILL_MS = 3, POLL_MS = 20, CHUNK = 4096, DUMP_ROOM = 1 << 17 };
 
 struct tty {
     pid_t pid;     /* our child: the program, or the parent with job control */
@@ -395,6 +395,23 @@ void tty_wait_text(struct tty *t, const char *text)
 void tty_wait_gone(struct tty *t, const char *text)
 {
     wait_has(t, text, false);
+}
+
+void tty_wait_that(struct tty *t, bool (*holds)(struct tty *t, const void *of), const void *of,
+                   const char *what)
+{
+    long long until = now_ms() + TTY_WAIT_MS;
+    while (!holds(t, of)) {
+        if (now_ms() > until)
+            give_up(t, "waited in vain for", what);
+        pump(t, POLL_MS);
+    }
+}
+
+void tty_wait_still(struct tty *t)
+{
+    while (pump(t, STILL_MS))
+        ;
 }
 
 void tty_wait_cursor(struct tty *t, int row, int col)

@@ -39,8 +39,12 @@ void tty_bytes(struct tty *t, const char *bytes, size_t n); /* exactly these */
 /* ---- looking ---- */
 void tty_wait_text(struct tty *t, const char *text); /* until some row holds it */
 void tty_wait_gone(struct tty *t, const char *text); /* until no row does */
+void tty_wait_still(struct tty *t); /* until the program has been silent for a moment */
 void tty_wait_cursor(struct tty *t, int row, int col);
 bool tty_has(struct tty *t, const char *text);
+/* Until `holds` says so of the screen; `what` names it in the failure. */
+void tty_wait_that(struct tty *t, bool (*holds)(struct tty *t, const void *of), const void *of,
+                   const char *what);
 /* Rows as text, trailing blanks cut, then "cursor r,c". The caller frees it. */
 char *tty_dump(struct tty *t);
 /* Until the screen is that of tests/screens/golden/NAME.txt. UPDATE_GOLDEN=1 writes the file once
