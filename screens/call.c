@@ -102,9 +102,16 @@ static void book(struct screen *s)
         app_fault(s->app, &f);
         return;
     }
-    if (c->verdict.urgency == URGENCY_EMERGENCY &&
-        ask_key(s->app, "The rules say emergency. Book a visit all the same? y n", "yn") != 'y')
-        return;
+    if (c->verdict.urgency == URGENCY_EMERGENCY) {
+        const char *why =
+            ask_line(s->app, s->arena, "The rules say emergency. Why is a home visit right?", "");
+        if (why == NULL || *why == '\0')
+            return;
+        if (!record_put(s->app->cb, &c->page.chart.call, "call.override", why, "", &f)) {
+            app_fault(s->app, &f);
+            return;
+        }
+    }
     const char *day = ask_line(s->app, s->arena, "Visit on which day and time?", "tomorrow 10:00");
     if (day == NULL)
         return;
@@ -126,20 +133,19 @@ static void book(struct screen *s)
 static void end_call(struct screen *s)
 {
     struct call_state *c = s->state;
-    static const char *const labels[] = {"Sent to an emergency clinic",
-                                         "Seen the same day by a vet", "Advice given, no visit",
-                                         "Caller will ring again"};
-    static const char *const ids[] = {"emergency", "same_day", "advice", "will_ring"};
-    int at = ask_choice(s->app, "How did the call end?", labels, 4,
-                        c->verdict.urgency == URGENCY_EMERGENCY  ? 0
-                        : c->verdict.urgency == URGENCY_SAME_DAY ? 1
-                                                                 : 2);
+    const char *about;
+    const struct item *outcome = casebook_item(s->app->cb->set, "call.outcome", &about);
+    const char *labels[12];
+    size_t count = outcome->choice_count < 12 ? outcome->choice_count : 12;
+    for (size_t i = 0; i < count; i++)
+        labels[i] = outcome->choices[i].label;
+    int at = ask_choice(s->app, "How did the call end?", labels, count, 0);
     struct fault f = {0};
     if (at < 0)
         return;
     if (!form_view_leave(c->form, &f) ||
-        !record_put(s->app->cb, &c->page.chart.call, "call.outcome", ids[at], "", &f) ||
-        !record_put(s->app->cb, &c->page.chart.call, "record.open", "no", "", &f)) {
+        !record_put(s->app->cb, &c->page.chart.call, "call.outcome", outcome->choices[at].id, "",
+                    &f)) {
         app_fault(s->app, &f);
         return;
     }

@@ -32,6 +32,7 @@ struct page {
     size_t count, room;
     int total;                 /* rows all lines take */
     int row, col, rows, width; /* of the questions */
+    const struct form *form;   /* the columns below are those of this form */
     int label_width, field_col, field_width;
 };
 
@@ -54,13 +55,17 @@ static bool numbered(const struct item *item)
 /* ---- layout -------------------------------------------------------------------------------------
  */
 
-static void set_columns(struct page *p)
+/* Each form has columns of its own: questions of yes and no leave more room for their words. */
+static void set_columns(struct page *p, const struct form *form)
 {
+    if (p->form == form)
+        return;
+    p->form = form;
     int widest = LEAST_LABEL;
     bool only_yesno = true;
     for (size_t i = 0; i < p->v->count; i++) {
         const struct field *field = &p->v->fields[i];
-        if (!field->shown)
+        if (!field->shown || field->form != form)
             continue;
         int w = draw_width(field->item->label);
         widest = w > widest ? w : widest;
@@ -74,7 +79,6 @@ static void set_columns(struct page *p)
     int from = LABEL_COLUMN + p->label_width + GAP;
     p->field_col = p->col + from;
     p->field_width = p->width > from ? p->width - from : 1;
-    p->v->field_width = p->field_width;
 }
 
 static const char *shown_answer(const struct page *p, const struct field *field)
@@ -175,6 +179,7 @@ static void add_lines(struct page *p)
             heading = field->item->heading; /* also of a hidden first question of its group */
         if (!field->shown)
             continue;
+        set_columns(p, field->form);
         if (several && field->form != last) {
             add_line(p, LINE_TITLE, i, 1, 1);
             if (*field->form->intro)
@@ -388,15 +393,19 @@ void form_view_draw(struct form_view *v, int row, int col, int rows, int width)
     if (p.rows < 1)
         p.rows = 1;
     draw_cursor(row, col);
-    set_columns(&p);
     add_lines(&p);
     scroll(&p);
     for (size_t i = 0; i < p.count; i++) {
         const struct line *l = &p.lines[i];
+        set_columns(&p, v->fields[l->field].form);
         if (l->start >= v->top && l->start + l->height <= v->top + p.rows)
             draw_line(&p, l);
     }
     const struct field *field = form_focused(v);
+    if (field) {
+        set_columns(&p, field->form);
+        v->field_width = p.field_width;
+    }
     if (!field)
         draw_text(row, col + LABEL_COLUMN, width, LOOK_DIM, "Nothing is asked here now");
     else if (beside)
