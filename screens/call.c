@@ -135,17 +135,19 @@ static void end_call(struct screen *s)
     struct call_state *c = s->state;
     const char *about;
     const struct item *outcome = casebook_item(s->app->cb->set, "call.outcome", &about);
-    const char *labels[12];
-    size_t count = outcome->choice_count < 12 ? outcome->choice_count : 12;
-    for (size_t i = 0; i < count; i++)
-        labels[i] = outcome->choices[i].label;
+    const char *labels[12], *ids[12];
+    size_t count = 0;
+    for (size_t i = 0; i < outcome->choice_count && count < 12; i++)
+        if (strcmp(outcome->choices[i].id, "booked") != 0) { /* ^V does that */
+            labels[count] = outcome->choices[i].label;
+            ids[count++] = outcome->choices[i].id;
+        }
     int at = ask_choice(s->app, "How did the call end?", labels, count, 0);
     struct fault f = {0};
     if (at < 0)
         return;
     if (!form_view_leave(c->form, &f) ||
-        !record_put(s->app->cb, &c->page.chart.call, "call.outcome", outcome->choices[at].id, "",
-                    &f)) {
+        !record_put(s->app->cb, &c->page.chart.call, "call.outcome", ids[at], "", &f)) {
         app_fault(s->app, &f);
         return;
     }
