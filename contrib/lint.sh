@@ -28,8 +28,9 @@ compiles() { # folder, compiler, flags, goal
     "$MAKE" -k -s --no-print-directory -j"$jobs" BUILD="$BUILD/$1" CC="$2" OPT="$3" "$4"
 }
 
+# One file at a time: the analyzer of clang 14 takes a va_list of the second file for uninitialized.
 tidy() {
-    echo "$sources" | xargs -n 4 -P "$jobs" sh -c '
+    echo "$sources" | xargs -n 1 -P "$jobs" sh -c '
         clang-tidy --quiet "$@" -- -std=c11 -D_GNU_SOURCE -Isrc -I. \
             -DAMBLE_CONFIG="\"\"" 2>&1 | grep -v "warnings\{0,1\} \(generated\|treated\)" |
             grep -A 6 "error:\|warning:" && exit 1 || exit 0' tidy
@@ -68,7 +69,8 @@ lengths() {
         END { exit bad }' $sources
 }
 
-tool 'gcc -fanalyzer' compiles analyzer 'gcc' '-O1 -fanalyzer -fdiagnostics-path-format=none' objects
+tool 'gcc -fanalyzer' compiles analyzer 'gcc' \
+    '-O1 -fanalyzer -fdiagnostics-path-format=none -Wno-format-truncation' objects
 tool 'clang' compiles clang clang -O1 tests
 tool 'cppcheck' checked_by_cppcheck
 tool 'clang-tidy' tidy
