@@ -111,6 +111,23 @@ bool journal_seed_put(struct journal *j, const uint8_t device[UUID_BYTES], uint6
 
 /* ---- taking entries out ---------------------------------------------------------------------- */
 
+void journal_self(const struct journal *j, uint8_t uuid[UUID_BYTES])
+{
+    memcpy(uuid, j->self_uuid, UUID_BYTES);
+}
+
+bool journal_have(struct journal *j, const uint8_t device[UUID_BYTES], uint64_t *have,
+                  struct fault *f)
+{
+    int64_t local = 0;
+    struct tip tip = {0};
+    *have = 0;
+    if (!device_number(j, device, false, &local, f) || (local != 0 && !tip_of(j, local, &tip, f)))
+        return false;
+    *have = tip.number;
+    return true;
+}
+
 bool journal_hash(struct journal *j, const uint8_t device[UUID_BYTES], uint64_t number,
                   uint8_t hash[HASH_BYTES], bool *there, struct fault *f)
 {

@@ -35,6 +35,10 @@ bool journal_seed_put(struct journal *j, const uint8_t device[UUID_BYTES], uint6
 
 /* ---- branches ------------------------------------------------------------------------------- */
 
+void journal_self(const struct journal *j, uint8_t uuid[UUID_BYTES]);
+/* How many entries of a device are held: 1 to *have. 0 for one never heard of. */
+bool journal_have(struct journal *j, const uint8_t device[UUID_BYTES], uint64_t *have,
+                  struct fault *f);
 /* The hash of one entry; *there is false when it is not held. */
 bool journal_hash(struct journal *j, const uint8_t device[UUID_BYTES], uint64_t number,
                   uint8_t hash[HASH_BYTES], bool *there, struct fault *f);
