@@ -37,8 +37,7 @@ static const char *focus_item(struct screen *s)
     return r == NULL ? NULL : reading_item(m->at.page.data, r->measure, m->reading);
 }
 
-/* Put what is kept for the cell under the cursor, or what was being typed there, into the editor.
- */
+/* Put what is kept for the cell under the cursor into the editor. */
 static void load_cell(struct screen *s)
 {
     struct measures_state *m = s->state;
@@ -84,6 +83,40 @@ static void reload(struct screen *s)
             m->row = i;
 }
 
+/* The cursor to the cell of an item; false when no row shows it. */
+static bool find_cell(struct screen *s, const char *item)
+{
+    struct measures_state *m = s->state;
+    for (m->row = 0; m->row < m->shown_count; m->row++)
+        for (m->reading = 1; m->reading <= READINGS_MOST; m->reading++)
+            if (strcmp(focus_item(s), item) == 0)
+                return true;
+    m->row = 0;
+    m->reading = 1;
+    return false;
+}
+
+/* What was being typed when the program last ended is offered where it was typed. */
+static void offer_draft(struct screen *s)
+{
+    struct measures_state *m = s->state;
+    const struct draft *drafts;
+    size_t count;
+    if (!journal_drafts(s->app->cb->journal, s->arena, &drafts, &count, NULL))
+        return;
+    for (size_t i = 0; i < count; i++) {
+        if (strcmp(drafts[i].entity, m->at.page.entity) != 0 || *drafts[i].typed == '\0' ||
+            !find_cell(s, drafts[i].item))
+            continue;
+        m->posture = false;
+        editor_set(&m->editor, drafts[i].typed);
+        m->editor.touched = s->typing = true;
+        m->editor.whole = false;
+        app_say(s->app, LOOK_WARN, "Typed before, and not yet kept: Enter keeps it");
+        return;
+    }
+}
+
 static bool open_measures(struct screen *s, struct fault *f)
 {
     struct measures_state *m = s->state;
@@ -103,6 +136,7 @@ static bool open_measures(struct screen *s, struct fault *f)
     look(m);
     m->posture = m->tick_count > 0 && !m->look.posture_done;
     load_cell(s);
+    offer_draft(s);
     return true;
 }
 
@@ -136,7 +170,8 @@ static void draw_reading(struct screen *s, const struct measure_row *r, int row,
 {
     struct measures_state *m = s->state;
     if (focus && m->reading == i + 1 && !m->posture) {
-        int blank = m->editor.touched ? 0 : 6 - utf8_width(m->editor.text.s); /* under one another */
+        int blank =
+            m->editor.touched ? 0 : 6 - utf8_width(m->editor.text.s); /* under one another */
         blank = blank < 0 ? 0 : blank;
         editor_draw(&m->editor, row, col + blank, 8 - blank, true);
     } else if (r->have[i]) {

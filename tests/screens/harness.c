@@ -18,7 +18,7 @@
 
 #include <cmocka.h>
 
-enum { QUIET_MS = 150, STILL_MS = 3, POLL_MS = 20, CHUNK = 4096, DUMP_ROOM = 1 << 17 };
+enum { QUIET_MS = 150, STILL_MS = 4, POLL_MS = 20, CHUNK = 4096, DUMP_ROOM = 1 << 17 };
 
 struct tty {
     pid_t pid;     /* our child: the program, or the parent with job control */
@@ -408,9 +408,23 @@ void tty_wait_that(struct tty *t, bool (*holds)(struct tty *t, const void *of), 
     }
 }
 
+/* The program waits for something, or is gone. */
+static bool sleeps(const struct tty *t)
+{
+    char path[32], stat[512];
+    snprintf(path, sizeof path, "/proc/%d/stat", (int)t->program);
+    FILE *in = fopen(path, "r");
+    size_t n = in ? fread(stat, 1, sizeof stat - 1, in) : 0;
+    if (in)
+        fclose(in);
+    stat[n] = '\0';
+    const char *name_end = strrchr(stat, ')');
+    return !name_end || (name_end[1] == ' ' && name_end[2] == 'S');
+}
+
 void tty_wait_still(struct tty *t)
 {
-    while (pump(t, STILL_MS))
+    while (pump(t, STILL_MS) || !sleeps(t))
         ;
 }
 

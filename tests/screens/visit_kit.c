@@ -144,28 +144,25 @@ struct tty *practice_open(struct practice *p, struct stage stage)
     return p->tty;
 }
 
-static bool left(struct tty *t, const void *of)
-{
-    (void)of;
-    return !tty_alternate(t);
-}
-
 static bool screen_changed(struct tty *t, const void *of)
 {
     char *dump = tty_dump(t);
     bool changed = strcmp(dump, of) != 0;
     free(dump);
-    return changed || left(t, NULL);
+    return changed;
 }
 
 void practice_leave(struct practice *p)
 {
-    while (!left(p->tty, NULL)) {
+    tty_wait_still(p->tty);
+    while (!tty_has(p->tty, "p practice")) {
         char *before = tty_dump(p->tty);
         tty_keys(p->tty, "^Q");
         tty_wait_that(p->tty, screen_changed, before, "another screen after ^Q");
         free(before);
+        tty_wait_still(p->tty);
     }
+    tty_keys(p->tty, "^Q");
     int status = tty_wait_exit(p->tty);
     assert_true(WIFEXITED(status));
     assert_int_equal(WEXITSTATUS(status), 0);
@@ -269,6 +266,7 @@ void go_to_row(struct tty *t, const char *words)
 {
     char what[LINE_ROOM + 32], line[LINE_ROOM];
     snprintf(what, sizeof what, "another row, on the way to: %s", words);
+    tty_wait_still(t);
     tty_wait_that(t, row_differs, "", what);
     while (!at_row(t, words)) {
         marked_row(t, line, sizeof line);
@@ -338,6 +336,10 @@ void open_visit(struct tty *t, const char *dog)
     tty_wait_text(t, "p practice");
     go_to_row(t, dog);
     tty_keys(t, "Enter");
+    tty_wait_gone(t, "p practice");
+    tty_wait_still(t);
+    if (tty_has(t, "v new visit")) /* a dog that was seen: its last visit is marked */
+        tty_keys(t, "Enter");
     tty_wait_text(t, "s sign");
     tty_keys(t, "Home");
     wait_row(t, "History");

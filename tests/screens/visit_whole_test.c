@@ -84,8 +84,6 @@ static const struct step examination[] = {
     {"Muscle", NULL, "some"},
     {"Heart", NULL, "murmur"},
     {"Airway", NULL, "clear"},
-    {"Pain score used", NULL, "plain"},
-    {"Pain score, total", NULL, "1"},
     {"pain under control", "y", NULL},
     {"Ten steps", "n", NULL},
     {"Hind legs move", NULL, "move"},
