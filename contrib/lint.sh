@@ -20,7 +20,7 @@ tool() {
         echo "ok - $name"
     else
         echo "not ok - $name"
-        grep -v '^  \(CC\|LINK\) ' "$BUILD/out" | head -n 40 | sed 's/^/# /'
+        grep -v '^  \(CC\|LINK\) \|jobserver' "$BUILD/out" | head -n 40 | sed 's/^/# /'
     fi
 }
 
