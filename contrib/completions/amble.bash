@@ -10,7 +10,7 @@ _amble()
         esac
     done
     case $command in
-    '') COMPREPLY=($(compgen -W 'enter list find today show sheet print referral calc template check verify backup demo help version --data --config --shipped --as --read-only --help --version' -- "$word")) ;;
+    '') COMPREPLY=($(compgen -W 'enter list find today show sheet print referral calc template check verify backup sync device base demo help version --data --config --shipped --as --read-only --help --version' -- "$word")) ;;
     enter) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
     list) COMPREPLY=($(compgen -W '--limit --json' -- "$word")) ;;
     find) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
@@ -21,6 +21,9 @@ _amble()
     referral) COMPREPLY=($(compgen -W '--ascii --save --replace' -- "$word")) ;;
     calc) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
     check) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
+    sync) COMPREPLY=($(compgen -W '--photos --serve' -- "$word")) ;;
+    device) COMPREPLY=($(compgen -W '--name --fingerprint --after' -- "$word")) ;;
+    base) COMPREPLY=($(compgen -W '--name --backup' -- "$word")) ;;
     esac
 }
 complete -o default -F _amble amble

@@ -1,6 +1,7 @@
 #include "command/setting.h"
 #include "base/arena.h"
 #include "command/args.h"
+#include "share/identity.h"
 #include <limits.h>
 #include <stdlib.h>
 #include <string.h>
@@ -114,9 +115,11 @@ static bool become(struct setting *s, struct casebook *cb, struct fault *f)
 
 bool setting_open(struct setting *s, enum journal_mode mode, struct casebook *cb, struct fault *f)
 {
+    bool renewed; /* told by the next exchange, which needs the base to know the new name */
     *cb = (struct casebook){0};
     if (!load_templates(s, f) ||
-        !journal_open(&s->journal, s->data, s->read_only ? JOURNAL_READ : mode, f))
+        !journal_open(&s->journal, s->data, s->read_only ? JOURNAL_READ : mode, f) ||
+        !identity_check(s->journal, &renewed, NULL, f))
         return false;
     cb->journal = s->journal;
     cb->set = s->set;

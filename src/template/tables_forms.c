@@ -45,6 +45,8 @@ static const struct field practice_fields[] = {
      .help = "Whether the printer knows no letters beyond ASCII"},
     {"sheet_lines", FIELD_WHOLE, AT(practice, sheet_lines), .low = 20, .high = 200,
      .help = "Lines on a page; 60 when left out"},
+    {"sync", FIELD_LINE, AT(practice, sync),
+     .help = "Folder or ssh://user@host/ that entries are exchanged with"},
     {"scope_note", FIELD_TEXT, AT(practice, scope_note),
      .help = "Local rules on who may do what; printed where it matters"},
 };

@@ -425,6 +425,7 @@ struct practice {
     const char *printer;    /* queue for lp, "" for the default one */
     bool ascii_sheets;      /* the printer knows ASCII only */
     int sheet_lines;        /* lines on a page, 60 */
+    const char *sync;       /* folder or ssh://user@host/ to exchange with, "" when none */
     const char *scope_note; /* local rules: who may do what; printed where it matters */
 };
 
