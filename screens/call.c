@@ -1,5 +1,6 @@
 /* Call: emergency or not, within a minute, and whatever is known so far already kept. */
 #include "base/clock.h"
+#include "casebook/merging.h"
 #include "casebook/triage.h"
 #include "output/care.h"
 #include "screens/kit/ask.h"
@@ -68,7 +69,8 @@ static int draw_verdict(const struct verdict *v, int row, int col, int width, in
         }
         at += draw_wrapped(at, col, width, row + most - at, LOOK_PLAIN, r->rule->reason);
         if (*r->rule->advice != '\0' && at < row + most && i == 0)
-            at += draw_wrapped(at, col, width, row + most - at, LOOK_STRONG, r->rule->advice);
+            at += draw_wrapped(at, col, width, row + most - at - (v->reason_count > 1), LOOK_STRONG,
+                               r->rule->advice);
     }
     if (v->urgency == URGENCY_UNKNOWN && at < row + most) {
         draw_textf(at++, col, width, LOOK_DIM, "still to ask: %zu, next: %s", v->open_count,
@@ -86,12 +88,37 @@ static void draw(struct screen *s)
         draw_verdict(&c->verdict, 2, side + 2, 42, last - 3);
         form_view_draw(c->form, 2, 1, last - 1, side - 2);
     } else {
-        int used = draw_verdict(&c->verdict, 1, 2, columns - 4, 4);
+        int used = draw_verdict(&c->verdict, 1, 2, columns - 4, 5);
         used = used < 3 ? 3 : used;
         draw_rule(1 + used, 1, columns - 2);
         form_view_draw(c->form, 2 + used, 1, last - 1 - used, columns - 2);
     }
     s->typing = form_view_typing(c->form);
+}
+
+/* A dog that looks like this one is known: ask, before it is entered twice. False: given up. */
+static bool known_already(struct screen *s)
+{
+    struct call_state *c = s->state;
+    const struct lookalike *alike;
+    size_t count;
+    struct fault f = {0};
+    if (*record_text(&c->page.chart.call, "call.dog") != '\0' ||
+        !merge_lookalikes(s->app->cb, s->arena, c->page.chart.call.entity, &alike, &count, &f) ||
+        count == 0)
+        return true;
+    const char **labels = arena_array(s->arena, count + 1, sizeof *labels);
+    for (size_t i = 0; i < count; i++)
+        labels[i] = arena_printf(s->arena, "%s (%s)", alike[i].text, alike[i].why);
+    labels[count] = "another dog, not known yet";
+    int at = ask_choice(s->app, "Is it a dog that is known?", labels, count + 1, 0);
+    if (at < 0)
+        return false;
+    if ((size_t)at == count ||
+        record_put(s->app->cb, &c->page.chart.call, "call.dog", alike[at].entity, "", &f))
+        return true;
+    app_fault(s->app, &f);
+    return false;
 }
 
 static void book(struct screen *s)
@@ -112,6 +139,8 @@ static void book(struct screen *s)
             return;
         }
     }
+    if (!known_already(s))
+        return;
     const char *day = ask_line(s->app, s->arena, "Visit on which day and time?", "tomorrow 10:00");
     if (day == NULL)
         return;

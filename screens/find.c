@@ -1,4 +1,5 @@
 /* Find: as you type, by dog, caregiver, street or phone; forgiving of misspelling. */
+#include "casebook/merging.h"
 #include "screens/kit/ask.h"
 #include "screens/kit/editor.h"
 #include "screens/kit/list.h"
@@ -13,9 +14,11 @@ struct find_state {
     const struct hit *hits;
     size_t count;
     struct list list;
-    const char **lines; /* what each hit shows beside its name */
-    bool picking;       /* Enter hands the dog back instead of opening it */
-    char *picked;       /* IDENT_ROOM bytes of the asker, when picking */
+    const char **lines;            /* what each hit shows beside its name */
+    bool picking;                  /* Enter hands the dog back instead of opening it */
+    char *picked;                  /* IDENT_ROOM bytes of the asker, when picking */
+    const struct lookalike *alike; /* of the hit moved to; in data */
+    size_t alike_count;
 };
 
 /* One line on a hit: for a dog its breed and caregiver, for a caregiver the dogs. */
@@ -38,8 +41,9 @@ static void look(struct screen *s)
     arena_reset(st->data);
     st->hits = NULL;
     st->count = 0;
-    if (st->typed.text.len > 0 && !journal_search(s->app->cb->journal, st->data, st->typed.text.s,
-                                                  HITS_MOST, &st->hits, &st->count, &f))
+    st->alike_count = 0;
+    if (st->typed.text.len > 0 &&
+        !merge_search(s->app->cb, st->data, st->typed.text.s, HITS_MOST, &st->hits, &st->count, &f))
         app_fault(s->app, &f);
     st->lines = arena_array(st->data, st->count, sizeof *st->lines);
     st->list = (struct list){.count = st->count};
@@ -70,7 +74,7 @@ static void draw_hit(void *of, size_t i, int row, bool focus)
     draw_text(row, 2, 1, line_look, focus ? ">" : " ");
     draw_text(row, 4, 24, line_look, h->text);
     draw_text(row, 29, 10, focus ? LOOK_FOCUS : LOOK_DIM, h->entity_kind);
-    int note = h->distance > 0 ? 14 : 0; /* spelt otherwise */
+    int note = h->distance > 0 ? 16 : 0; /* spelt otherwise */
     draw_text(row, 40, width - 40 - note, line_look, st->lines[i]);
     if (note > 0)
         draw_right(row, width, note, focus ? LOOK_FOCUS : LOOK_DIM, "spelt nearly so");
@@ -81,12 +85,95 @@ static void draw(struct screen *s)
     struct find_state *st = s->state;
     int columns = term_columns(), last = term_rows() - 3;
     draw_text(2, 2, 33, LOOK_PLAIN, "Dog, caregiver, street or phone ");
-    list_draw(&st->list, 4, last - 4, 2, draw_hit, s);
+    list_draw(&st->list, 4, last - 6, 2, draw_hit, s);
     if (st->count == 0 && st->typed.text.len > 0)
         draw_text(
             4, 4, columns - 8, LOOK_DIM,
             "Nobody of that name. Fewer letters find more; a call (c on Today) makes a new dog.");
+    if (st->alike_count > 0)
+        draw_textf(last - 1, 4, columns - 8, LOOK_WARN, "May be the same as %s (%s): ^D joins them",
+                   st->alike[0].text, st->alike[0].why);
     editor_draw(&st->typed, 2, 35, columns - 37, true);
+}
+
+/* ---- one entered twice ---- */
+
+/* Who else the hit under the cursor may be. Looked up when it is moved to or asked about, not while
+ * letters are typed. */
+static void look_alike(struct screen *s)
+{
+    struct find_state *st = s->state;
+    struct fault f = {0};
+    st->alike_count = 0;
+    if (st->count > 0 && !merge_lookalikes(s->app->cb, st->data, st->hits[st->list.at].entity,
+                                           &st->alike, &st->alike_count, &f))
+        app_fault(s->app, &f);
+}
+
+/* Those noticed first, then everybody else of the kind who was found. */
+static size_t candidates(struct find_state *st, const char **ids, const char **labels)
+{
+    const struct hit *h = &st->hits[st->list.at];
+    size_t n = 0;
+    for (size_t i = 0; i < st->alike_count && n < HITS_MOST; i++) {
+        labels[n] = arena_printf(st->data, "%s (%s)", st->alike[i].text, st->alike[i].why);
+        ids[n++] = st->alike[i].entity;
+    }
+    for (size_t i = 0; i < st->count && n < HITS_MOST; i++) {
+        bool known = i == st->list.at || strcmp(st->hits[i].entity_kind, h->entity_kind) != 0;
+        for (size_t k = 0; k < n && !known; k++)
+            known = strcmp(ids[k], st->hits[i].entity) == 0;
+        if (known)
+            continue;
+        labels[n] = arena_printf(st->data, "%s, %s", st->hits[i].text,
+                                 st->lines[i] != NULL ? st->lines[i] : st->hits[i].entity_kind);
+        ids[n++] = st->hits[i].entity;
+    }
+    return n;
+}
+
+static void join(struct screen *s)
+{
+    struct find_state *st = s->state;
+    const char *ids[HITS_MOST], *labels[HITS_MOST];
+    struct fault f = {0};
+    if (st->count == 0)
+        return;
+    look_alike(s);
+    const struct hit *h = &st->hits[st->list.at];
+    size_t n = candidates(st, ids, labels);
+    if (n == 0) {
+        app_say(s->app, LOOK_PLAIN, "Nobody looks like %s: type so that both are found", h->text);
+        return;
+    }
+    int at = ask_choice(s->app, arena_printf(st->data, "\"%s\" was entered twice. It is:", h->text),
+                        labels, n, 0);
+    if (at < 0)
+        return;
+    if (ask_key(s->app, "Show both as this one from now on? Nothing is lost; ^R parts them. y n",
+                "yn") != 'y')
+        return;
+    if (!merge_join(s->app->cb, h->entity, ids[at], &f)) {
+        app_fault(s->app, &f);
+        return;
+    }
+    app_say(s->app, LOOK_GOOD, "Joined: %s stands for both; ^R parts them again", labels[at]);
+    look(s);
+}
+
+static void part(struct screen *s)
+{
+    struct find_state *st = s->state;
+    struct fault f = {0};
+    const char *parted;
+    if (st->count == 0)
+        return;
+    if (!merge_part(s->app->cb, st->data, st->hits[st->list.at].entity, &parted, &f)) {
+        app_fault(s->app, &f);
+        return;
+    }
+    look(s);
+    app_say(s->app, LOOK_GOOD, "Parted: they are two again");
 }
 
 static void open_hit(struct screen *s)
@@ -99,8 +186,7 @@ static void open_hit(struct screen *s)
     struct fault f = {0};
     if (strcmp(h->entity_kind, "caregiver") == 0) {
         struct ids dogs;
-        if (!journal_by_value(s->app->cb->journal, st->data, "dog.caregiver", h->entity, 20, &dogs,
-                              &f)) {
+        if (!dogs_of(s->app->cb, st->data, h->entity, &dogs, &f)) {
             app_fault(s->app, &f);
             return;
         }
@@ -134,8 +220,19 @@ static bool press(struct screen *s, const struct press *p)
 {
     struct find_state *st = s->state;
     if (p->kind == PRESS_KEY && (p->code == PK_UP || p->code == PK_DOWN || p->code == PK_PAGE_UP ||
-                                 p->code == PK_PAGE_DOWN))
-        return list_press(&st->list, p, term_rows() - 8);
+                                 p->code == PK_PAGE_DOWN)) {
+        bool moved = list_press(&st->list, p, term_rows() - 8);
+        look_alike(s);
+        return moved;
+    }
+    if (p->kind == PRESS_CTRL && p->code == 'd' && !st->picking) {
+        join(s);
+        return true;
+    }
+    if (p->kind == PRESS_CTRL && p->code == 'r' && !st->picking) {
+        part(s);
+        return true;
+    }
     if (p->kind == PRESS_KEY && p->code == PK_ENTER) {
         open_hit(s);
         return true;
@@ -158,6 +255,11 @@ static const struct key_help keys[] = {
     {"Enter", "open", "Open the dog under the cursor; for a caregiver, that caregiver's dog.",
      true},
     {"Up Down", "choose", "Move through what was found while you type on.", true},
+    {"^D", "entered twice",
+     "The dog or caregiver under the cursor is one that stands here already: "
+     "show both as one. One entry, which ^R takes back.",
+     true},
+    {"^R", "part", "Part again what was joined last with the one under the cursor.", false},
     {0},
 };
 

@@ -5,6 +5,7 @@
 #include "casebook/derived.h"
 #include "casebook/ids.h"
 #include "casebook/measuring.h"
+#include "casebook/merging.h"
 #include <stdlib.h>
 #include <string.h>
 
@@ -50,11 +51,17 @@ static bool last_value(struct chart *c, const char *entity, const char *item, co
     return true;
 }
 
+/* The record that stands for what is referred to, when two were found to be one. */
+static bool follow_survivor(struct chart *c, const char *uuid, struct record *out, struct fault *f)
+{
+    return follow(c, *uuid != '\0' ? merge_survivor(c->cb, c->arena, uuid) : "", out, f);
+}
+
 /* Entities whose `item` names this dog, in the order of `day_item`. */
 static bool of_dog(struct chart *c, const char *dog, const char *item, const char *day_item,
                    size_t limit, struct ids *out, struct fault *f)
 {
-    if (!journal_by_value(c->cb->journal, c->arena, item, dog, limit, out, f))
+    if (!merge_by_value(c->cb, c->arena, item, dog, limit, out, f))
         return false;
     struct dated *list = arena_array(c->arena, out->count, sizeof *list);
     for (size_t i = 0; i < out->count; i++) {
@@ -91,9 +98,9 @@ static bool load_visits(struct chart *c, struct fault *f)
 
 static bool load_dog(struct chart *c, const char *dog, struct fault *f)
 {
-    return follow(c, dog, &c->dog, f) &&
+    return follow_survivor(c, dog, &c->dog, f) &&
            (c->dog.entity == NULL || c->caregiver.entity != NULL ||
-            follow(c, record_text(&c->dog, ID_CAREGIVER), &c->caregiver, f));
+            follow_survivor(c, record_text(&c->dog, ID_CAREGIVER), &c->caregiver, f));
 }
 
 static bool load_latest_call(struct chart *c, struct fault *f)
@@ -124,14 +131,15 @@ static bool around_dog(struct chart *c, struct fault *f)
 
 static bool around_call(struct chart *c, struct fault *f)
 {
-    return follow(c, record_text(&c->call, ID_CALL_CAREGIVER), &c->caregiver, f) &&
+    return follow_survivor(c, record_text(&c->call, ID_CALL_CAREGIVER), &c->caregiver, f) &&
            load_dog(c, record_text(&c->call, ID_CALL_DOG), f) && load_visits(c, f);
 }
 
 static bool around_caregiver(struct chart *c, struct fault *f)
 {
     struct ids dogs;
-    if (!journal_by_value(c->cb->journal, c->arena, ID_CAREGIVER, c->caregiver.entity, 2, &dogs, f))
+    if (!follow_survivor(c, c->caregiver.entity, &c->caregiver, f) ||
+        !dogs_of(c->cb, c->arena, c->caregiver.entity, &dogs, f))
         return false;
     if (dogs.count != 1)
         return true;

@@ -1,6 +1,7 @@
 /* amble find: dogs and caregivers by what is known of them. */
 #include "base/arena.h"
 #include "base/json.h"
+#include "casebook/merging.h"
 #include "command/args.h"
 #include "command/run.h"
 
@@ -59,7 +60,7 @@ static int execute(struct run *run, const struct find_args *a)
     size_t count = 0;
     if (!run_open(run, JOURNAL_READ))
         return COMMAND_FAILED;
-    if (!journal_search(run->cb.journal, run->arena, a->words, FOUND_MOST, &hits, &count, &f))
+    if (!merge_search(&run->cb, run->arena, a->words, FOUND_MOST, &hits, &count, &f))
         return say_fault(run, &f);
     if (a->json)
         return put_json(run, hits, count);

@@ -2,6 +2,7 @@
 #include "base/arena.h"
 #include "base/utf8.h"
 #include "casebook/ids.h"
+#include "casebook/merging.h"
 #include "command/run.h"
 #include <string.h>
 
@@ -42,7 +43,7 @@ static bool by_name(struct search *s, struct fault *f)
     struct run *run = s->run;
     const struct hit *hits = NULL;
     size_t count = 0;
-    if (!journal_search(run->cb.journal, run->arena, s->said, NAMES_LOOKED_AT, &hits, &count, f))
+    if (!merge_search(&run->cb, run->arena, s->said, NAMES_LOOKED_AT, &hits, &count, f))
         return false;
     for (size_t i = 0; i < count; i++)
         if (strcmp(hits[i].entity_kind, "dog") == 0 && same_name(hits[i].text, s->said))

@@ -15,14 +15,15 @@ bool journal_draft_put(struct journal *j, const char *entity, const char *item, 
         return fail(f, FAULT_INPUT, "what was typed is too long or not UTF-8 text");
     if (!entity_kind(j, uuid, kind))
         return fail(f, FAULT_MISSING, "there is no record %s", entity);
-    return run(j, DRAFT_PUT, ARGS(blob(uuid, UUID_BYTES), txt(kind), txt(item), txt(typed)), f);
+    return run_unflushed(j, DRAFT_PUT,
+                         ARGS(blob(uuid, UUID_BYTES), txt(kind), txt(item), txt(typed)), f);
 }
 
 bool journal_draft_drop(struct journal *j, const char *entity, const char *item, struct fault *f)
 {
     uint8_t uuid[UUID_BYTES];
     return writable(j, f) && uuid_need(entity, uuid, "record", f) &&
-           run(j, DRAFT_DROP, ARGS(blob(uuid, UUID_BYTES), txt(item)), f);
+           run_unflushed(j, DRAFT_DROP, ARGS(blob(uuid, UUID_BYTES), txt(item)), f);
 }
 
 bool journal_drafts(struct journal *j, struct arena *a, const struct draft **out, size_t *count,

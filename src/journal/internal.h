@@ -106,6 +106,10 @@ bool next(struct rows *r);
 void done(struct rows *r);
 bool run(struct journal *j, enum statement which, const struct arg *args, size_t count,
          struct fault *f);
+/* The same without waiting for the disk: outlives the program however it ends, but not a power cut
+ * before the next flush. Never for entries. */
+bool run_unflushed(struct journal *j, enum statement which, const struct arg *args, size_t count,
+                   struct fault *f);
 /* First column of the first row, 0 when there is none. */
 bool ask_number(struct journal *j, enum statement which, int64_t *out, const struct arg *args,
                 size_t count, struct fault *f);

@@ -4,6 +4,7 @@
 #define AMBLE_JOURNAL_KEYED_H
 
 #define KEYED_ITEMS(X)                                                                             \
+    X("merged.into")    /* uuid of the record that stands for this one */                          \
     X("dog.caregiver")  /* uuid */                                                                 \
     X("call.dog")       /* uuid */                                                                 \
     X("call.caregiver") /* uuid */                                                                 \

@@ -130,6 +130,19 @@ bool run(struct journal *j, enum statement which, const struct arg *args, size_t
     return r.ok;
 }
 
+bool run_unflushed(struct journal *j, enum statement which, const struct arg *args, size_t count,
+                   struct fault *f)
+{
+    if (!sqlite3_get_autocommit(j->db))
+        return run(j, which, args, count, f);
+    /* This pragma acts when it is compiled, so it cannot be kept as a statement. */
+    sqlite3_exec(j->db, "PRAGMA synchronous = NORMAL", NULL, NULL, NULL);
+    bool ok = run(j, which, args, count, f);
+    if (sqlite3_exec(j->db, "PRAGMA synchronous = FULL", NULL, NULL, NULL) != SQLITE_OK && ok)
+        ok = store_fail(j->db, f, "entries would no longer be flushed");
+    return ok;
+}
+
 bool ask_number(struct journal *j, enum statement which, int64_t *out, const struct arg *args,
                 size_t count, struct fault *f)
 {

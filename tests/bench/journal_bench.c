@@ -22,7 +22,7 @@ enum { TRIES = 400, FINDINGS = 38, COLUMNS_MOST = 4, DOGS_KEPT = 512 };
 struct figures {
     uint64_t dogs, entries;
     double fill_per_s, bytes_per_entry, megabytes;
-    double open, heads[2], history[2], append[2], typed[2], misspelt[2], phone[2], day[2], count;
+    double open, heads[2], history[2], append[2], draft[2], typed[2], misspelt[2], phone[2], day[2], count;
     double backup_s, verify_s;
     long resident_kb;
 };
@@ -210,6 +210,11 @@ static void ask_append(struct bench *b)
     put(b, some_visit(b), "visit.finding_40", "310 mm", "");
 }
 
+static void ask_draft(struct bench *b)
+{
+    must(journal_draft_put(b->j, some_visit(b), "visit.finding_40", "310", &b->f), b);
+}
+
 static void search(struct bench *b, const char *typed)
 {
     const struct hit *hits;
@@ -322,6 +327,7 @@ static void run(struct figures *x)
     measure(&b, ask_phone, x->phone);
     measure(&b, ask_day, x->day);
     measure(&b, ask_append, x->append);
+    measure(&b, ask_draft, x->draft);
     getrusage(RUSAGE_SELF, &usage);
     x->resident_kb = usage.ru_maxrss;
     measure_care(&b, folder, x);
@@ -368,6 +374,7 @@ int main(int argc, char **argv)
     ROW("find by last digits", phone, true);
     ROW("visits of one day", day, true);
     ROW("a field saved (one flush)", append, true);
+    ROW("a key typed, kept as a draft", draft, true);
     ROW("entries written a second, in bulk", fill_per_s, false);
     ROW("file, MB", megabytes, false);
     ROW("bytes an entry", bytes_per_entry, false);

@@ -1,6 +1,8 @@
 /* Drafts and settings, the hash chains, backups, what is derived made again. */
 #include "journal_kit.h"
+#include <signal.h>
 #include <sodium.h>
+#include <sys/wait.h>
 
 /* ---- drafts, settings ------------------------------------------------------------------------ */
 
@@ -45,6 +47,38 @@ static void a_draft_outlives_a_record_not_yet_begun(void **state)
     kit_set(k, call, "call.reason", "cannot stand");
     assert_int_equal(draft_count(k, &drafts), 0);
     assert_string_equal(journal_kind(k->j, k->a, call), "call");
+}
+
+/* Typing waits for no disk, and yet a program that is killed leaves what was typed; entries are
+ * flushed as before. */
+static void a_draft_outlives_a_killed_program(void **state)
+{
+    struct kit *k = *state;
+    const struct draft *drafts;
+    char dog[IDENT_ROOM];
+    int status;
+    kit_new(k, "dog", dog);
+    kit_set(k, dog, "dog.name", "Biscuit");
+    journal_close(k->j);
+    k->j = NULL;
+    pid_t child = fork();
+    if (child == 0) {
+        if (journal_open(&k->j, k->folder, JOURNAL_WRITE, &k->f) &&
+            journal_draft_put(k->j, dog, "dog.breed", "Dachsh", &k->f))
+            raise(SIGKILL);
+        _exit(1);
+    }
+    assert_int_equal(waitpid(child, &status, 0), child);
+    assert_true(WIFSIGNALED(status));
+    assert_ok(journal_open(&k->j, k->folder, JOURNAL_WRITE, &k->f), &k->f);
+    assert_int_equal(draft_count(k, &drafts), 1);
+    assert_string_equal(drafts[0].typed, "Dachsh");
+    assert_ok(journal_draft_put(k->j, dog, "dog.breed", "Dachs", &k->f), &k->f);
+    sqlite3_stmt *s = NULL;
+    assert_int_equal(sqlite3_prepare_v2(k->j->db, "PRAGMA synchronous", -1, &s, NULL), SQLITE_OK);
+    assert_int_equal(sqlite3_step(s), SQLITE_ROW);
+    assert_int_equal(sqlite3_column_int(s, 0), 2); /* FULL */
+    sqlite3_finalize(s);
 }
 
 static void drafts_that_are_refused(void **state)
@@ -318,6 +352,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         kit_test(a_draft_lives_until_its_field_is_left),
         kit_test(a_draft_outlives_a_record_not_yet_begun),
+        kit_test(a_draft_outlives_a_killed_program),
         kit_test(drafts_that_are_refused),
         kit_test(settings_stay),
         cmocka_unit_test(the_documented_bytes),
