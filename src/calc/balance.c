@@ -1,4 +1,5 @@
 #include "calc/balance.h"
+#include "calc/spread.h"
 #include <math.h>
 
 #define IN(field, ...)  KEY(balance_in, field, __VA_ARGS__)
@@ -206,23 +207,18 @@ static void solve_near(const struct balance_in *in, struct balance_out *out)
     solve_at(in, &w, in->from_relief ? axle_for(in, &w) : in->axle_mm, out);
 }
 
-/* Squares of what an uncertainty `u` of one input does to each result, added to `squares`. The step
- * of the difference is small against the input's range and large against rounding. */
-static void add_parts(const struct balance_in *in, const struct calc_key *key, double u,
-                      struct balance_out *squares)
+_Static_assert(KEY_COUNT(balance_keys_in) <= SPREAD_MOST, "room for every input");
+
+/* What calc/spread.h asks: the keys' values in, the results' values out. */
+static void model(const void *of, const double *x, double *y)
 {
-    double step = 1e-7 * (key->high - key->low);
-    struct balance_in near = *in;
-    struct balance_out above, below;
-    calc_put(key, &near, calc_get(key, in) + step);
-    solve_near(&near, &above);
-    calc_put(key, &near, calc_get(key, in) - step);
-    solve_near(&near, &below);
-    for (size_t k = 0; k < balance_keys_out_count; k++) {
-        const struct calc_key *o = &balance_keys_out[k];
-        double part = (calc_get(o, &above) - calc_get(o, &below)) / (2 * step) * u;
-        calc_put(o, squares, calc_get(o, squares) + part * part);
-    }
+    struct balance_in near = *(const struct balance_in *)of;
+    struct balance_out out;
+    for (size_t i = 0; i < balance_keys_in_count; i++)
+        calc_put(&balance_keys_in[i], &near, x[i]);
+    solve_near(&near, &out);
+    for (size_t k = 0; k < balance_keys_out_count; k++)
+        y[k] = calc_get(&balance_keys_out[k], &out);
 }
 
 bool balance_spread(const struct balance_in *in, const struct balance_in *u,
@@ -230,22 +226,24 @@ bool balance_spread(const struct balance_in *in, const struct balance_in *u,
 {
     if (!balance_solve(in, out, f))
         return false;
-    *spread = (struct balance_out){0};
+    struct spread_input inputs[KEY_COUNT(balance_keys_in)];
+    double of_results[KEY_COUNT(balance_keys_out)];
     for (size_t i = 0; i < balance_keys_in_count; i++) {
         const struct calc_key *key = &balance_keys_in[i];
         double of_key = calc_get(key, u), most = key->high - key->low;
-        if (isnan(of_key) || of_key == 0)
-            continue;
-        if (!(of_key > 0 && of_key <= most))
+        if (isnan(of_key))
+            of_key = 0;
+        if (!(of_key >= 0 && of_key <= most))
             return fail(f, FAULT_INPUT, "the uncertainty of %s must be from 0 to %g, not %g",
                         key->name, most, of_key);
-        add_parts(in, key, of_key, spread);
+        inputs[i] = (struct spread_input){calc_get(key, in), of_key, 1e-7 * most};
     }
+    spread_solve(model, in, inputs, balance_keys_in_count, NULL, of_results,
+                 balance_keys_out_count);
     for (size_t k = 0; k < balance_keys_out_count; k++) {
         const struct calc_key *o = &balance_keys_out[k];
-        double of_result = sqrt(calc_get(o, spread));
-        bool rounding = of_result < 1e-8 * fabs(calc_get(o, out)); /* a relief that was asked for */
-        calc_put(o, spread, rounding ? 0 : of_result);
+        bool rounding = of_results[k] < 1e-8 * fabs(calc_get(o, out)); /* a relief asked for */
+        calc_put(o, spread, rounding ? 0 : of_results[k]);
     }
     return true;
 }

@@ -15,6 +15,7 @@
 #define AMBLE_CALC_FOUR_H
 
 #include "base/fault.h"
+#include "calc/key.h"
 #include <stdbool.h>
 
 struct four_in { /* mm from the fore-foot line, kg */
@@ -49,6 +50,19 @@ struct four_out {
 /* Refuses a fore load outside four_range. */
 bool four_solve(const struct four_in *in, double fore_load_n, struct four_out *out,
                 struct fault *f);
+
+/* The other way out: the parts give, each so many newtons a millimetre, and the least energy
+ * decides (only the proportions of the stiffnesses count). Nothing pulls that can only push: where
+ * it would, the end of four_range holds. */
+struct four_stiffness {
+    double fore_feet, rest, sling, front_wheels, rear_wheels; /* each above 0 */
+};
+bool four_stiff(const struct four_in *in, const struct four_stiffness *k, struct four_out *out,
+                struct fault *f);
+
+extern const struct calc_key four_keys_in[], four_keys_out[], front_keys_in[], front_keys_out[];
+extern const size_t four_keys_in_count, four_keys_out_count;
+extern const size_t front_keys_in_count, front_keys_out_count;
 
 struct front_in {
     double dog_mass_kg, stance_length_mm, fore_share;

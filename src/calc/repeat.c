@@ -10,6 +10,17 @@ const struct calc_key repeat_keys_out[] = {
 };
 const size_t repeat_keys_out_count = KEY_COUNT(repeat_keys_out);
 
+#define OUT(field, words) KEY(agreement_out, field, .unit = "-", .help = words)
+const struct calc_key agreement_keys_out[] = {
+    OUT(icc_1, "one reading, by any observer"),
+    OUT(icc_2, "one reading, by one of these observers or their like"),
+    OUT(icc_3, "one reading, by these observers alone, their offset not counted"),
+    OUT(icc_1k, "mean of all readings, by any observers"),
+    OUT(icc_2k, "mean of all readings, by these observers or their like"),
+    OUT(icc_3k, "mean of all readings, by these observers alone"),
+};
+const size_t agreement_keys_out_count = KEY_COUNT(agreement_keys_out);
+
 static const double reading_limit = 1e9; /* keeps every square finite */
 
 static bool sound(double v, struct fault *f)
@@ -65,6 +76,68 @@ bool repeat_solve(const struct repeat_subject *subjects, size_t count, struct re
     out->tem_percent = 100 * out->tem / fabs(mean);
     out->reliability = variance > 0 ? 1 - out->tem * out->tem / variance : 0;
     out->credible_change = 1.96 * M_SQRT2 * out->tem;
+    return true;
+}
+
+/* Mean squares of a two-way table: between subjects, between observers, what is left, and within
+ * subjects (the last two together). */
+struct squares {
+    double subjects, observers, rest, within;
+};
+
+static struct squares two_ways(const struct repeat_subject *s, size_t n, size_t k)
+{
+    double of_all = 0, nd = (double)n, kd = (double)k;
+    struct squares m = {0, 0, 0, 0};
+    for (size_t i = 0; i < n; i++)
+        of_all += mean_of(s[i].readings, k) / nd;
+    for (size_t i = 0; i < n; i++) {
+        double mean = mean_of(s[i].readings, k);
+        m.subjects += kd * (mean - of_all) * (mean - of_all);
+        m.within += squares_about(s[i].readings, k, mean);
+    }
+    for (size_t j = 0; j < k; j++) {
+        double mean = 0;
+        for (size_t i = 0; i < n; i++)
+            mean += s[i].readings[j] / nd;
+        m.observers += nd * (mean - of_all) * (mean - of_all);
+    }
+    m.rest = fmax(m.within - m.observers, 0) / ((nd - 1) * (kd - 1));
+    m.within /= nd * (kd - 1);
+    m.observers /= kd - 1;
+    m.subjects /= nd - 1;
+    return m;
+}
+
+bool agreement_solve(const struct repeat_subject *subjects, size_t count, struct agreement_out *out,
+                     struct fault *f)
+{
+    if (count < 2)
+        return fail(f, FAULT_INPUT, "readings: two or more subjects are needed, not %zu", count);
+    size_t k = subjects[0].count;
+    for (size_t i = 0; i < count; i++) {
+        if (subjects[i].count < 2 || subjects[i].count != k)
+            return fail(f, FAULT_INPUT,
+                        "readings of subject %zu: every subject needs the same two or more", i + 1);
+        for (size_t j = 0; j < k; j++)
+            if (!sound(subjects[i].readings[j], f))
+                return false;
+    }
+    struct squares m = two_ways(subjects, count, k);
+    double kd = (double)k, offset = (m.observers - m.rest) / (double)count;
+    double of_1 = m.subjects + (kd - 1) * m.within;
+    double of_2 = m.subjects + (kd - 1) * m.rest + kd * offset, of_2k = m.subjects + offset;
+    double tiny = 1e-9 * (m.subjects + m.within);
+    if (!(m.subjects > tiny && of_2 > tiny && of_2k > tiny))
+        return fail(f, FAULT_REFUSED, "readings do not tell the subjects apart");
+    *out = (struct agreement_out){
+        .icc_1 = (m.subjects - m.within) / of_1,
+        .icc_2 = (m.subjects - m.rest) / of_2,
+        .icc_3 = (m.subjects - m.rest) / (m.subjects + (kd - 1) * m.rest),
+        .icc_1k = (m.subjects - m.within) / m.subjects,
+        .icc_2k = (m.subjects - m.rest) / of_2k,
+        .icc_3k = (m.subjects - m.rest) / m.subjects,
+    };
     return true;
 }
 

@@ -27,6 +27,19 @@ struct repeat_out {
 bool repeat_solve(const struct repeat_subject *subjects, size_t count, struct repeat_out *out,
                   struct fault *f);
 
+/* Intraclass correlations: how far readings of one subject agree beside how subjects differ. For
+ * each subject one reading of every observer (or round), in the same order. 1: any observers; 2:
+ * these stand for all; 3: these alone, a constant offset between them not counted. `_k`: of the
+ * mean of all k readings. Below 0 it is no agreement. Source: Shrout and Fleiss 1979, Psychol Bull
+ * 86:420 (from memory; formulas as in the R package DescTools). */
+struct agreement_out {
+    double icc_1, icc_2, icc_3, icc_1k, icc_2k, icc_3k;
+};
+/* Two subjects or more, the same two or more readings of each; refuses readings that leave nothing
+ * to compare. */
+bool agreement_solve(const struct repeat_subject *subjects, size_t count, struct agreement_out *out,
+                     struct fault *f);
+
 /* The value used from one to three readings: itself, mean of two, median of three. `spread` (may be
  * NULL) is greatest minus least. Source of the rule: mean of two, a third and the median when they
  * part (ISAK-style practice, as quoted in clinical texts). */
@@ -46,5 +59,7 @@ bool fore_share_solve(const double *fore_kg, const double *hind_kg, size_t count
 
 extern const struct calc_key repeat_keys_out[];
 extern const size_t repeat_keys_out_count;
+extern const struct calc_key agreement_keys_out[];
+extern const size_t agreement_keys_out_count;
 
 #endif

@@ -4,6 +4,9 @@
  * all pairwise slopes); Mann-Kendall S with its normal approximation, ties counted. The crossing is
  * where the line meets the threshold; its range is where the 95 % band of the line does (Fieller),
  * which exists only when the slope differs from 0 at that level.
+ * Points with uncertainties are weighed by 1/u^2 in the line (not in the ranks). Standard errors
+ * then follow from the uncertainties and, where the points scatter more than these allow, from the
+ * scatter.
  * Sources: NIST StRD Norris, GUM H.3, Mann 1945 and Kendall 1975 (from memory) as checked in the
  * tests.
  */
@@ -19,6 +22,7 @@ enum { TREND_MOST = 1000 };
 
 struct trend_point {
     double day, value;
+    double u; /* standard uncertainty of the value; 0 throughout: not known */
 };
 
 struct trend_out {
@@ -28,14 +32,18 @@ struct trend_out {
     double kendall_s;
     double cross_day, cross_low, cross_high; /* NaN without threshold, or where there is none */
 
-    double slope_se, intercept_se, residual_sd;
-    double kendall_z; /* (S -+ 1) / sqrt(Var S), 0 when S is 0 */
+    double misfit; /* chi-square of the weighted line; NaN without uncertainties */
+    bool bad_fit;  /* a misfit of less than one chance in a hundred */
+
+    double slope_se, intercept_se;
+    double residual_sd; /* with uncertainties sqrt(misfit / (n - 2)), a ratio, at least 1 */
+    double kendall_z;   /* (S -+ 1) / sqrt(Var S), 0 when S is 0 */
     double first_day, last_day;
-    double mean_day, mean_value, day_squares; /* for trend_at */
-    size_t n;
+    double weight, mean_day, mean_value, day_squares; /* for trend_at */
 };
 
-/* Three points or more on at least two days; a NaN threshold means none. */
+/* Three points or more on at least two days, all of them with an uncertainty or none; a NaN
+ * threshold means none. */
 bool trend_solve(const struct trend_point *points, size_t count, double threshold,
                  struct trend_out *out, struct fault *f);
 

@@ -19,14 +19,23 @@ static const struct calculation *find_calculation(const char *name)
     return NULL;
 }
 
+const struct calc_key *calc_key_at(const struct calculation *calc, size_t i)
+{
+    size_t own = *calc->in_count;
+    if (i < own)
+        return &calc->in[i];
+    return calc->also && i - own < *calc->also_count ? &calc->also[i - own] : NULL;
+}
+
 static bool unknown_key(const struct calculation *calc, const char *name, struct fault *f)
 {
     const char *names[64];
     size_t n = 0;
     for (size_t i = 0; i < calc->word_count; i++)
         names[n++] = calc->words[i].name;
-    for (size_t i = 0; i < *calc->in_count && n < sizeof names / sizeof *names; i++)
-        names[n++] = calc->in[i].name;
+    const struct calc_key *key;
+    for (size_t i = 0; (key = calc_key_at(calc, i)) && n < sizeof names / sizeof *names; i++)
+        names[n++] = key->name;
     const char *near = text_nearest(name, names, n);
     return near ? fail(f, FAULT_INPUT, "there is no key \"%s\" (did you mean \"%s\"?)", name, near)
                 : fail(f, FAULT_INPUT, "there is no key \"%s\"", name);
@@ -99,7 +108,9 @@ static bool read_argument(struct calc_call *c, const char *arg, struct fault *f)
     for (size_t i = 0; i < calc->word_count; i++)
         if (strcmp(calc->words[i].name, name) == 0)
             return read_word(c, i, equals + 1, f);
-    const struct calc_key *key = calc_key_find(calc->in, *calc->in_count, name);
+    const struct calc_key *key;
+    for (size_t i = 0; (key = calc_key_at(calc, i)) && strcmp(key->name, name) != 0;)
+        i++;
     return key ? read_key(c, key, equals + 1, f) : read_other(c, name, equals + 1, f);
 }
 
@@ -128,17 +139,18 @@ static bool read_options(struct calc_call *c, int argc, char **argv, struct faul
 static bool read_keys(struct calc_call *c, int argc, char **argv, struct fault *f)
 {
     const struct calculation *calc = c->calc;
-    for (size_t i = 0; i < *calc->in_count; i++) {
-        calc_put(&calc->in[i], &c->in, NAN);
-        calc_put(&calc->in[i], &c->u, NAN);
+    const struct calc_key *key;
+    for (size_t i = 0; (key = calc_key_at(calc, i)); i++) {
+        calc_put(key, &c->in, NAN);
+        calc_put(key, &c->u, NAN);
     }
     c->others = arena_array(c->arena, PROPORTION_MOST, sizeof *c->others);
     for (int i = 1; i < argc; i++)
         if (argv[i][0] != '-' && !read_argument(c, argv[i], f))
             return false;
-    for (size_t i = 0; i < *calc->in_count; i++)
-        if (calc->in[i].need == KEY_DEFAULT && isnan(calc_get(&calc->in[i], &c->in)))
-            calc_put(&calc->in[i], &c->in, calc->in[i].fallback);
+    for (size_t i = 0; (key = calc_key_at(calc, i)); i++)
+        if (key->need == KEY_DEFAULT && isnan(calc_get(key, &c->in)))
+            calc_put(key, &c->in, key->fallback);
     for (size_t i = 0; i < calc->word_count; i++)
         if (!c->words[i] && !(c->words[i] = calc->words[i].fallback))
             return fail(f, FAULT_MISSING, "%s is missing (%s)", calc->words[i].name,
@@ -251,8 +263,8 @@ static void show_help(const struct calculation *calc, struct text *t)
                                 : "may be",
                  w->help);
     }
-    for (size_t i = 0; i < *calc->in_count; i++) {
-        const struct calc_key *k = &calc->in[i];
+    const struct calc_key *k;
+    for (size_t i = 0; (k = calc_key_at(calc, i)); i++) {
         char given[32] = "needed";
         if (k->need == KEY_DEFAULT)
             snprintf(given, sizeof given, "%g", k->fallback);
@@ -260,7 +272,8 @@ static void show_help(const struct calculation *calc, struct text *t)
             snprintf(given, sizeof given, "may be");
         help_row(t, k->name, k->unit, given, k->help);
     }
-    text_add(t, "\ngives\n");
+    if (*calc->out_count > 0)
+        text_add(t, "\ngives\n");
     for (size_t i = 0; i < *calc->out_count; i++)
         help_row(t, calc->out[i].name, calc->out[i].unit, "", calc->out[i].help);
     if (*calc->more)

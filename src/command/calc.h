@@ -10,7 +10,9 @@
 #include "base/fault.h"
 #include "calc/balance.h"
 #include "calc/care.h"
+#include "calc/dimension.h"
 #include "calc/energy.h"
+#include "calc/four.h"
 #include "calc/interval.h"
 #include "calc/proportion.h"
 #include "calc/repeat.h"
@@ -90,6 +92,22 @@ struct calc_call {
         struct trend_in {
             double threshold, credible_change;
         } trend;
+        struct axle_in {
+            struct balance_in balance; /* axle_mm is the foremost position */
+            double last_mm, steps, within, uphill_deg, tip_margin_deg, grip_margin_deg;
+        } axle;
+        struct four_call {
+            struct four_in frame;
+            struct four_stiffness stiffness;
+            double fore_load_n, sling_share;
+        } four;
+        struct front_in front;
+        struct dimension_in {
+            double ease_mm, step_mm;
+        } dimension;
+        struct weeks_in {
+            double mass_kg, target_kg, share_a_week;
+        } weeks;
     } in, u; /* what was given, and the standard uncertainty of it ("key=value~u") */
     struct proportion_measure *others; /* proportion: measures a practice added to its templates */
     size_t other_count;
@@ -106,14 +124,29 @@ struct calculation {
     size_t word_count;
     const struct calc_key *in;
     const size_t *in_count;
+    const struct calc_key *also; /* keys of another calculation that it takes as well */
+    const size_t *also_count;
     const struct calc_key *out; /* results that are always there; words are told in `more` */
     const size_t *out_count;
     const char *more; /* further results and remarks, a sentence or two, or "" */
     bool spread;      /* takes --spread and key=value~u */
     bool (*run)(struct calc_call *c, struct fault *f);
 };
+/* The keys with a number, its own and those it takes as well; NULL after the last. */
+const struct calc_key *calc_key_at(const struct calculation *calc, size_t i);
+
 extern const struct calculation calculations[];
 extern const size_t calculation_count;
+
+/* Those that do more than solve and show, in calc_frames.c. */
+extern const struct calc_key axle_keys_in[], four_call_keys_in[], dimension_keys_in[],
+    dimension_keys_out[], weeks_keys_in[], weeks_keys_out[];
+extern const size_t axle_keys_in_count, four_call_keys_in_count, dimension_keys_in_count,
+    dimension_keys_out_count, weeks_keys_in_count, weeks_keys_out_count;
+bool run_axle(struct calc_call *c, struct fault *f);
+bool run_four(struct calc_call *c, struct fault *f);
+bool run_dimension(struct calc_call *c, struct fault *f);
+bool run_weeks(struct calc_call *c, struct fault *f);
 
 void answer_number(struct calc_call *c, const char *key, double value, const char *unit);
 void answer_word(struct calc_call *c, const char *key, const char *word);
@@ -123,6 +156,9 @@ void answer_keys(struct calc_call *c, const struct calc_key *keys, size_t count,
 /* "a,b;c,d;..." into subjects, "day,value;..." into points; in the call's arena. */
 bool calc_read_subjects(struct arena *a, const char *key, const char *text,
                         struct repeat_subject **subjects, size_t *count, struct fault *f);
+/* Which of `count` words the text is; the fault names the key and them. */
+bool calc_read_choice(const char *key, const char *text, const char *const *words, size_t count,
+                      size_t *chosen, struct fault *f);
 /* A whole plain decimal number; the fault names the key. */
 bool calc_read_number(const char *key, const char *text, size_t n, double *value, struct fault *f);
 

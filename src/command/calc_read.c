@@ -2,6 +2,7 @@
 #include "base/arena.h"
 #include "command/calc.h"
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -68,4 +69,19 @@ bool calc_read_subjects(struct arena *a, const char *key, const char *text,
         n -= width + (mark != NULL);
     }
     return true;
+}
+
+bool calc_read_choice(const char *key, const char *text, const char *const *words, size_t count,
+                      size_t *chosen, struct fault *f)
+{
+    char list[128] = "";
+    for (size_t i = 0, n = 0; i < count; i++) {
+        if (strcmp(text, words[i]) == 0) {
+            *chosen = i;
+            return true;
+        }
+        int added = snprintf(list + n, sizeof list - n, "%s%s", i ? " or " : "", words[i]);
+        n += added > 0 && (size_t)added < sizeof list - n ? (size_t)added : 0;
+    }
+    return fail(f, FAULT_INPUT, "%s must be %s, not \"%s\"", key, list, text);
 }

@@ -49,6 +49,7 @@ PLAIN(corridor)
 PLAIN(interval)
 PLAIN(bladder)
 PLAIN(contact)
+PLAIN(front)
 
 static bool run_units(struct calc_call *c, struct fault *f)
 {
@@ -103,6 +104,18 @@ static bool run_repeat(struct calc_call *c, struct fault *f)
     return true;
 }
 
+static bool run_agreement(struct calc_call *c, struct fault *f)
+{
+    struct repeat_subject *subjects;
+    struct agreement_out out;
+    size_t count;
+    if (!calc_read_subjects(c->arena, "readings", c->words[0], &subjects, &count, f) ||
+        !agreement_solve(subjects, count, &out, f))
+        return false;
+    answer_keys(c, agreement_keys_out, agreement_keys_out_count, &out, NULL);
+    return true;
+}
+
 static const struct calc_key trend_keys_in[] = {
     KEY(trend_in, threshold, .unit = "-", .need = KEY_OPTIONAL, .low = -1e9, .high = 1e9,
         .help = "value whose crossing is asked for"),
@@ -124,14 +137,22 @@ static bool run_trend(struct calc_call *c, struct fault *f)
         return false;
     struct trend_point *points = arena_array(c->arena, count, sizeof *points);
     for (size_t i = 0; i < count; i++) {
-        if (pairs[i].count != 2)
-            return fail(f, FAULT_INPUT, "points: number %zu is not a day and a value", i + 1);
-        points[i] = (struct trend_point){pairs[i].readings[0], pairs[i].readings[1]};
+        const double *r = pairs[i].readings;
+        if (pairs[i].count != pairs[0].count || pairs[i].count < 2 || pairs[i].count > 3)
+            return fail(f, FAULT_INPUT,
+                        "points: number %zu is not a day and a value, nor are all of them with an "
+                        "uncertainty",
+                        i + 1);
+        points[i] = (struct trend_point){r[0], r[1], pairs[i].count == 3 ? r[2] : 0};
+        if (pairs[i].count == 3 && r[2] == 0)
+            return fail(f, FAULT_INPUT, "points: number %zu has an uncertainty of 0", i + 1);
     }
     if (!trend_solve(points, count, in->threshold, &out, f))
         return false;
     answer_keys(c, trend_keys_out, trend_keys_out_count, &out, NULL);
     answer_word(c, "real_change", verdicts[trend_judge(&out, in->credible_change)]);
+    if (!isnan(out.misfit))
+        answer_word(c, "fit", out.bad_fit ? "bad" : "good");
     return true;
 }
 
@@ -229,7 +250,25 @@ static const struct calc_word energy_words[] = {
      "power (as both) or linear for the resting energy"},
 };
 static const struct calc_word trend_words[] = {
-    {"points", NULL, "points apart by ; each a day and a value: \"0,36.1;14,35.8;30,35.2\""},
+    {"points", NULL,
+     "points apart by ; each a day and a value: \"0,36.1;14,35.8;30,35.2\"; a third number is the "
+     "value's standard uncertainty, for all points or none"},
+};
+static const struct calc_word agreement_words[] = {
+    {"readings", NULL,
+     "subjects apart by ; and their readings by , : one of each observer, in the same order"},
+};
+static const struct calc_word axle_words[] = {
+    {"press", "yes", "may the bar press on the shoulders: yes or no"},
+    {"lift", "yes", "may a chest sling lift: yes or no"},
+};
+static const struct calc_word four_words[] = {
+    {"press", "no", "can a bar press on the shoulders: yes or no; a sling alone cannot"},
+};
+static const struct calc_word dimension_words[] = {
+    {"measures", NULL,
+     "measures apart by ; each a factor, millimetres and their tolerance: \"1,300,4;0.5,70,6\""},
+    {"errs", "either", "side that does no harm: either, long or short"},
 };
 static const struct calc_key units_out[] = {
     {.name = "value", .unit = "-", .help = "in the unit asked for"},
@@ -239,7 +278,11 @@ static const struct calc_key proportion_out_keys[] = {
     {.name = "suspect", .unit = "-", .help = "measure most likely wrong; - when all fits"},
     {.name = "suspect_share", .unit = "-", .help = "probability that it is this one"},
 };
-static const size_t none = 0, one = 1, three = 3;
+static const struct calc_key four_range_keys_out[] = {
+    KEY(four_range, fore_low_n, .unit = "N", .help = "least the fore feet can carry"),
+    KEY(four_range, fore_high_n, .unit = "N", .help = "most the fore feet can carry"),
+};
+static const size_t none = 0, one = 1, two = 2, three = 3;
 
 #define WORDS(name) .words = name##_words, .word_count = KEY_COUNT(name##_words)
 #define IN(name)    .in = name##_keys_in, .in_count = &name##_keys_in_count
@@ -280,6 +323,30 @@ const struct calculation calculations[] = {
         .more = "No limit for dogs is known: for comparing pads, never pass or fail."),
     ROW(trend, .help = "slope of a value over time and when it crosses a threshold", WORDS(trend),
         IN(trend), OUT(trend),
-        .more = "Also real_change: rises, falls or none (within the observer's own noise)."),
+        .more = "Also real_change: rises, falls or none (within the observer's own noise); with "
+                "uncertainties fit: good or bad (a misfit of less than one chance in a hundred)."),
+    ROW(agreement, .help = "how well observers agree on subjects that differ", WORDS(agreement),
+        .in_count = &none, OUT(agreement), .more = ""),
+    ROW(axle, .help = "what each position of a stepped axle does, and which to take", WORDS(axle),
+        IN(axle), .also = balance_keys_in, .also_count = &balance_keys_in_count, .out = NULL,
+        .out_count = &none,
+        .more =
+            "Takes every key of balance: axle_mm is the foremost position and relief the "
+            "relief wanted. For each position N it gives, after position_N and a dot, axle_mm, "
+            "stands and, where it stands, fore_load_n, relief, bar_load_n, uphill_limit_deg and "
+            "traction_limit_deg. With a relief also position, the one to take; where none "
+            "does all that is asked it is refused, with the reason."),
+    ROW(four, .help = "what four wheels leave open, and the rest once that is chosen", WORDS(four),
+        .in = four_call_keys_in, .in_count = &four_call_keys_in_count, .also = four_keys_in,
+        .also_count = &four_keys_in_count, .out = four_range_keys_out, .out_count = &two,
+        .more = "Also fore_low_because and fore_high_because, what ends the range. With "
+                "fore_load_n, sling_share or all stiffnesses: fore_load_n, rest_load_n, "
+                "sling_load_n, front_wheels_n and rear_wheels_n."),
+    ROW(front, .help = "loads, relief and limits of a front frame with two wheels", IN(front),
+        OUT(front), .more = ""),
+    ROW(dimension, .help = "what to build a part to, from measures and their tolerances",
+        WORDS(dimension), IN(dimension), OUT(dimension), .more = ""),
+    ROW(weeks, .help = "weeks to a lower weight at a steady share a week", IN(weeks), OUT(weeks),
+        .more = "No forecast: a veterinarian decides on the pace."),
 };
 const size_t calculation_count = KEY_COUNT(calculations);

@@ -264,7 +264,20 @@ static void four_wheels_are_a_range(void **state)
     near(range.fore_low_n, 0, 1e-9);
     near(range.fore_high_n, 80.788, 1e-3);
     assert_int_equal(range.high, FOUR_FRONT_WHEELS);
-    /* The oracle's stiff-spring answer, taken as a scale reading: the rest of it must follow. */
+    /* The oracle's springs, kN/m: least energy; then its answer taken as a scale reading, and the
+     * rest of it must follow. */
+    works(four_stiff(&in, &(struct four_stiffness){2, 5, 5, 1000, 1000}, &out, &f), f);
+    near(out.fore_load_n, 20.3813, 1e-4);
+    near(out.rest_load_n, 46.8967, 1e-4);
+    near(out.sling_load_n, 50.4019, 1e-4);
+    near(out.front_wheels_n, 68.5700, 1e-4);
+    near(out.rear_wheels_n, 48.3419, 1e-4);
+    struct four_out more;
+    works(four_solve(&in, out.fore_load_n + 1, &more, &f), f); /* what one newton more moves */
+    near(more.rest_load_n - out.rest_load_n, .055556, 1e-6);
+    near(more.sling_load_n - out.sling_load_n, -1.055556, 1e-6);
+    near(more.front_wheels_n - out.front_wheels_n, -1.135135, 1e-6);
+    near(more.rear_wheels_n - out.rear_wheels_n, .135135, 1e-6);
     works(four_solve(&in, 20.3813, &out, &f), f);
     near(out.rest_load_n, 46.8967, 1e-3);
     near(out.sling_load_n, 50.4019, 1e-3);

@@ -68,7 +68,8 @@ static void work_on_ramps_is_a_line(void **state)
     (void)state;
     /* US Access Board, Accessible Exterior Surfaces: 35.5, 44.5, 53.5, 71.6 N m on 3, 4, 5, 7 %:
      * slope 902.571, intercept 8.4029 (derived); chipped brush, 41.7 N m, is about a 3.7 % ramp. */
-    const struct trend_point p[] = {{0.03, 35.5}, {0.04, 44.5}, {0.05, 53.5}, {0.07, 71.6}};
+    const struct trend_point p[] = {
+        {0.03, 35.5, 0}, {0.04, 44.5, 0}, {0.05, 53.5, 0}, {0.07, 71.6, 0}};
     struct trend_out t;
     struct fault f;
     works(trend_solve(p, 4, 41.7, &t, &f), f);

@@ -198,6 +198,24 @@ static void levers_that_pull_down(void **state)
     struct balance_out biceps = lever(6.5, (2.5 * 0.16 + 4 * 0.38) / 6.5, 0.04);
     near(biceps.rest_load_n * G98, 470, 0.5);
     near(biceps.bar_load_n * G98, 407, 0.5);
+    /* UP1 problem: forearm 3.0 kg at 15.0 cm, 5.0 kg in the hand: 539 N and 461 N at any angle (the
+     * figure's 4.0 cm and 35 cm from memory). */
+    struct balance_out hand = lever(8, (3 * 0.15 + 5 * 0.35) / 8, 0.04);
+    near(hand.rest_load_n * G98, 539, 0.5);
+    near(hand.bar_load_n * G98, 461, 0.5);
+}
+
+/* CP: a back bent forward, 55.0 kg at 0.350 m and 30.0 kg at 0.500 m, muscle 0.0800 m from the
+ * joint and 29.0 degrees to the level: 4.20e3 N; the joint carries 4.66e3 N at 38.0 degrees. */
+static void a_muscle_that_pulls_aslant(void **state)
+{
+    (void)state;
+    struct balance_out back = lever(85, (55 * 0.35 + 30 * 0.5) / 85, 0.08);
+    double muscle = back.rest_load_n * G98, slant = 29 * M_PI / 180;
+    double along = muscle * cos(slant), down = 85 * G98 * STANDARD_GRAVITY + muscle * sin(slant);
+    near(muscle, 4.20e3, 5);
+    near(hypot(along, down), 4.66e3, 5);
+    near(atan2(down, along) * 180 / M_PI, 38.0, 0.05);
 }
 
 int main(void)
@@ -210,6 +228,7 @@ int main(void)
         cmocka_unit_test(axle_loads),
         cmocka_unit_test(inverse_moves_a_trailer_axle),
         cmocka_unit_test(levers_that_pull_down),
+        cmocka_unit_test(a_muscle_that_pulls_aslant),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -24,7 +24,7 @@ static struct trend_out line(const double *x, const double *y, size_t n, double 
     struct trend_out out;
     struct fault f;
     for (size_t i = 0; i < n; i++)
-        p[i] = (struct trend_point){x[i], y[i]};
+        p[i] = (struct trend_point){x[i], y[i], 0};
     works(trend_solve(p, n, threshold, &out, &f), f);
     return out;
 }
@@ -73,6 +73,57 @@ static void gum_h3_prediction(void **state)
     near_share(out.residual_sd, 0.00349756396, 1e-8);
     near(trend_at(&out, 10, &u), -0.149376813, 1e-9);
     near(u, 0.00413859575, 1e-9);
+}
+
+/* A weighted line: codingace.net/maths/weighted_linear_regression.html, weights as they stand; R
+ * and GSL agree. The uncertainties say 1, the points scatter by 0.13: the readings are believed. */
+static void weighted_line(void **state)
+{
+    (void)state;
+    static const double y[] = {1.1, 1.9, 3.2, 3.8, 5.1, 6.0, 7.1, 7.9, 9.2, 10.0};
+    static const double w[] = {1, 1, 1, .5, 2, 1, 1, .7, 1, 1};
+    struct trend_point p[COUNT(y)];
+    struct trend_out t;
+    struct fault f;
+    double of_all = 0;
+    for (size_t i = 0; i < COUNT(y); i++)
+        p[i] = (struct trend_point){1 + (double)i, y[i], 1 / sqrt(w[i])};
+    works(trend_solve(p, COUNT(y), NAN, &t, &f), f);
+    for (size_t i = 0; i < COUNT(y); i++)
+        of_all += w[i] * (y[i] - t.mean_value) * (y[i] - t.mean_value);
+    double scale = sqrt(t.misfit / 8);
+    near_share(t.intercept, 0.0416379734383, 1e-8);
+    near_share(t.slope_per_day, 1.00189375307, 1e-8);
+    near_share(t.misfit, 0.129174864732, 1e-8);
+    near_share(1 - t.misfit / of_all, 0.998388475, 1e-8);
+    near_share(t.intercept_se * scale, 0.0871828965, 1e-8);
+    near_share(t.slope_se * scale, 0.0142313276, 1e-8);
+    assert_false(t.bad_fit);
+}
+
+/* Points that are no line at all, each with its uncertainty (a published exercise; run in R and
+ * GSL): chi-square 361.000011 on 4. The line says so, and its errors are those of the scatter. */
+static void a_line_that_does_not_fit(void **state)
+{
+    (void)state;
+    static const double y[] = {120.984, 132.194, 130.413, 127.687, 125.710, 128.188};
+    static const double u[] = {.426248, .418291, 1.260100, .414457, .410716, 1.431200};
+    struct trend_point p[COUNT(y)];
+    struct trend_out t;
+    struct fault f;
+    for (size_t i = 0; i < COUNT(y); i++)
+        p[i] = (struct trend_point){1 + (double)i, y[i], u[i]};
+    works(trend_solve(p, COUNT(y), NAN, &t, &f), f);
+    double scale = sqrt(361.000011 / 4);
+    near_share(t.intercept, 125.435431262, 1e-8);
+    near_share(t.slope_per_day, 0.446451468, 1e-8);
+    near_share(t.misfit, 361.000011, 1e-8);
+    near_share(t.intercept_se / scale, 0.445009687, 1e-8);
+    near_share(t.slope_se / scale, 0.127602418, 1e-8);
+    near(t.intercept_se, 4.22759, 5e-6);
+    near(t.slope_se, 1.21222, 5e-6);
+    assert_true(t.bad_fit);
+    assert_int_equal(trend_judge(&t, 0), TREND_NO_REAL_CHANGE);
 }
 
 /* mathcs.holycross.edu/~little/Montserrat/MannKendallByHand.txt: S 54, Z 2.9058; Sen's slope in R.
@@ -211,6 +262,26 @@ static void peak_flow_meters(void **state)
     }
 }
 
+/* Shrout and Fleiss 1979, Psychol Bull 86:420 (data from memory), run in the R package psych. */
+static void intraclass_correlations(void **state)
+{
+    (void)state;
+    static const double table[6][4] = {{9, 2, 5, 8}, {6, 1, 3, 2},  {8, 4, 6, 8},
+                                       {7, 1, 2, 6}, {10, 5, 6, 9}, {6, 2, 4, 7}};
+    struct repeat_subject subjects[6];
+    struct agreement_out out;
+    struct fault f;
+    for (size_t i = 0; i < 6; i++)
+        subjects[i] = (struct repeat_subject){table[i], 4};
+    works(agreement_solve(subjects, 6, &out, &f), f);
+    near(out.icc_1, .16574177, 1e-8);
+    near(out.icc_2, .28976378, 1e-8);
+    near(out.icc_3, .71484071, 1e-8);
+    near(out.icc_1k, .44279713, 1e-8);
+    near(out.icc_2k, .62005055, 1e-8);
+    near(out.icc_3k, .90931554, 1e-8);
+}
+
 /* Khan, Jeffery and Freeman 2024, JVIM 38:2603: 49/51 = 96 % (87-99), 10/21 = 48 % (28-68). Hall et
  * al. 2020, Sci Rep: 14.18 % (11.08-17.96), the numerator 56 of 395 inferred from it. */
 static void wilson_intervals(void **state)
@@ -341,7 +412,8 @@ static void noise_is_no_change(void **state)
 }
 
 /* GUM H.1, an end gauge: parts of 25, 16.599, 6.7, 5.8, 3.9 and 2.88679 nm make 31.6639 nm. JCGM
- * 101 9.2: four of variance 1, half-width 3.9199 at 95 % (digits from memory and run). */
+ * 101 9.2: four of variance 1, half-width 3.9199 at 95 % (digits from memory and run; the draws are
+ * in spread.c). */
 static void sums_of_uncertain_parts(void **state)
 {
     (void)state;
@@ -368,6 +440,9 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(nist_norris),
         cmocka_unit_test(gum_h3_prediction),
+        cmocka_unit_test(weighted_line),
+        cmocka_unit_test(a_line_that_does_not_fit),
+        cmocka_unit_test(intraclass_correlations),
         cmocka_unit_test(mann_kendall_by_hand),
         cmocka_unit_test(crossing_by_the_library),
         cmocka_unit_test(technical_error),

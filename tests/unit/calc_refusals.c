@@ -8,6 +8,7 @@
 #include "calc/interval.h"
 #include "calc/proportion.h"
 #include "calc/repeat.h"
+#include "calc/robust.h"
 #include "calc/slope.h"
 #include "calc/stability.h"
 #include "calc/trend.h"
@@ -174,6 +175,15 @@ static void counts_and_readings(void **state)
     refuses(repeat_solve(&(struct repeat_subject){two, 1}, 1, &r, &f), "two or more");
     refuses(repeat_solve(&(struct repeat_subject){odd, 2}, 1, &r, &f), "readings holds");
     refuses(repeat_solve(&(struct repeat_subject){zero, 2}, 1, &r, &f), "average 0");
+    struct agreement_out a;
+    const struct repeat_subject uneven[] = {{two, 2}, {two, 1}}, same[] = {{two, 2}, {two, 2}};
+    refuses(agreement_solve(uneven, 1, &a, &f), "two or more subjects");
+    refuses(agreement_solve(uneven, 2, &a, &f), "readings of subject 2");
+    refuses(agreement_solve(same, 2, &a, &f), "do not tell the subjects apart");
+    struct robust_out ro;
+    refuses(robust_solve(two, 0, 1, &ro, &f), "values are missing");
+    refuses(robust_solve(two, 2, 0, &ro, &f), "least spread");
+    refuses(robust_solve(odd, 2, 1, &ro, &f), "values holds");
     refuses(repeat_used(two, 0, &used, NULL, &f), "one to three");
     refuses(fore_share_solve((double[]){0}, (double[]){3}, 1, &s, &f), "fore_scale");
     refuses(fore_share_solve((double[]){3}, (double[]){NAN}, 1, &s, &f), "hind_scale");
@@ -186,15 +196,21 @@ static void points_in_time(void **state)
 {
     (void)state;
     struct trend_out t;
-    const struct trend_point p[] = {{0, 1}, {1, 2}, {2, 2.9}, {3, 4}};
-    const struct trend_point one_day[] = {{5, 1}, {5, 2}, {5, 3}};
-    const struct trend_point flat[] = {{0, 2}, {1, 2}, {2, 2}};
-    const struct trend_point odd[] = {{0, 2}, {1, NAN}, {2, 2}};
+    const struct trend_point p[] = {{0, 1, 0}, {1, 2, 0}, {2, 2.9, 0}, {3, 4, 0}};
+    const struct trend_point one_day[] = {{5, 1, 0}, {5, 2, 0}, {5, 3, 0}};
+    const struct trend_point flat[] = {{0, 2, 0}, {1, 2, 0}, {2, 2, 0}};
+    const struct trend_point odd[] = {{0, 2, 0}, {1, NAN, 0}, {2, 2, 0}};
     refuses(trend_solve(p, 2, NAN, &t, &f), "three or more");
     refuses(trend_solve(p, 2000, NAN, &t, &f), "at most");
     refuses(trend_solve(one_day, 3, NAN, &t, &f), "one day");
     refuses(trend_solve(odd, 3, NAN, &t, &f), "no usable point");
     refuses(trend_solve(p, 4, INFINITY, &t, &f), "threshold");
+    const struct trend_point part[] = {{0, 1, 0.1}, {1, 2, 0}, {2, 3, 0.1}};
+    const struct trend_point unlike[] = {{0, 1, 1e-5}, {1, 2, 1}, {2, 3, 1}};
+    const struct trend_point below[] = {{0, 1, 1}, {1, 2, -1}, {2, 3, 1}};
+    refuses(trend_solve(part, 3, NAN, &t, &f), "each needs an uncertainty");
+    refuses(trend_solve(unlike, 3, NAN, &t, &f), "thousandfold");
+    refuses(trend_solve(below, 3, NAN, &t, &f), "-1 is no usable uncertainty");
     assert_true(trend_solve(p, 4, NAN, &t, NULL) && isnan(t.cross_day));
     assert_true(trend_solve(flat, 3, 5, &t, NULL));
     assert_true(isnan(t.cross_day) && isnan(t.cross_low) && t.kendall_s == 0);
@@ -263,6 +279,22 @@ static void frames_with_four_wheels(void **state)
     refuses(four_range(&in, &range, &f), "no setting works");
     in.fore_share = 2;
     refuses(four_range(&in, &range, &f), "fore_share");
+    in = (struct four_in){.dog_mass_kg = 12,
+                          .stance_length_mm = 400,
+                          .fore_share = 0.6,
+                          .rest_mm = 380,
+                          .sling_mm = 20,
+                          .frame_mass_kg = 1,
+                          .frame_cg_mm = 200,
+                          .front_axle_mm = 50,
+                          .rear_axle_mm = 420};
+    struct four_out out;
+    refuses(four_stiff(&in, &(struct four_stiffness){1, 1, 0, 1, 1}, &out, &f), "a stiffness");
+    /* Paws like stone would carry more than a sling that cannot push leaves them: it hangs loose.
+     */
+    assert_true(four_range(&in, &range, NULL));
+    assert_true(four_stiff(&in, &(struct four_stiffness){1e6, 1, 1e-3, 1, 1}, &out, NULL));
+    assert_true(out.fore_load_n == range.fore_high_n && fabs(out.sling_load_n) < 1e-9);
 }
 
 static void dimensions_of_a_frame(void **state)
