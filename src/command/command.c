@@ -36,9 +36,11 @@ static int no_such(struct run *run, const char *name)
     return say_usage(run, &f);
 }
 
-/* "amble show --help" asks what "amble help show" tells. */
+/* "amble show --help" asks what "amble help show" tells; "amble calc NAME --help" is calc's own. */
 static bool asks_help(int argc, char **argv)
 {
+    if (argc > 2 && strcmp(argv[0], "calc") == 0)
+        return false;
     for (int i = 1; i < argc && strcmp(argv[i], "--") != 0; i++)
         if (strcmp(argv[i], "--help") == 0)
             return true;
