@@ -229,10 +229,10 @@ static void draw_row(struct screen *s, size_t i, int row)
         r->third_wanted || ((r->verdict == BESIDE_HIGH || r->verdict == BESIDE_LOW) && !r->accepted)
             ? LOOK_WARN
             : LOOK_DIM;
-    draw_right(row, term_columns() - 1, 6, word, verdict_words(r));
+    draw_right(row, term_columns() >= 110 ? 100 : term_columns() - 1, 6, word, verdict_words(r));
 }
 
-/* One line on the number most likely wrong, and one on what to do. */
+/* The number most likely wrong in the row above, and what to do in two rows from `row`. */
 static void draw_suspect(struct screen *s, int row)
 {
     struct measures_state *m = s->state;
@@ -244,12 +244,14 @@ static void draw_suspect(struct screen *s, int row)
     if (m->look.suspect < m->look.count && !m->look.rows[m->look.suspect].accepted) {
         const struct measure_row *r = &m->look.rows[m->look.suspect];
         int tenths = (int)(m->look.suspect_share * 10 + 0.5);
-        draw_textf(row, 2, width, LOOK_STRONG,
+        draw_fill(row - 1, 0, term_columns(), LOOK_PLAIN);
+        draw_textf(row - 1, 2, width, LOOK_STRONG,
                    "Look again at %s (%d in 10): the rest fit one another.", r->measure->label,
                    tenths > 9 ? 9 : tenths);
         if (m->look.cause != NULL)
-            draw_textf(row + 1, 2, width, LOOK_PLAIN, "Usually %s: %s.", m->look.cause->text,
-                       m->look.cause->remedy);
+            draw_wrapped(row, 2, width, 2, LOOK_PLAIN,
+                         arena_printf(m->at.page.data, "Usually %s: %s.", m->look.cause->text,
+                                      m->look.cause->remedy));
         return;
     }
     const struct measure_row *r = focus_row(m);

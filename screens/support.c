@@ -44,6 +44,15 @@ static bool open_support(struct screen *s, struct fault *f)
     return true;
 }
 
+/* "with care" of one that is proposed all the same says so. */
+static const char *standing_word(const struct support_view *v)
+{
+    for (size_t i = 0; v->standing == SUPPORT_WARNED && i < v->reason_count; i++)
+        if (v->reasons[i].rule->effect == EFFECT_PROPOSES)
+            return "yes, with care";
+    return standing_words[v->standing];
+}
+
 static void draw_support(void *of, size_t i, int row, bool focus)
 {
     const struct support_state *st = of;
@@ -53,7 +62,7 @@ static void draw_support(void *of, size_t i, int row, bool focus)
     draw_text(row, 2, 1, plain, focus ? ">" : " ");
     draw_text(row, 4, 27, plain, v->support->label);
     draw_text(row, 32, 17, focus ? LOOK_FOCUS : standing_looks[v->standing],
-              v->decided ? "decided" : standing_words[v->standing]);
+              v->decided ? "decided" : standing_word(v));
 }
 
 /* Reasons of the support under the cursor, each with its source. */

@@ -100,6 +100,17 @@ bool deciding_put(struct chart *c, const struct support *s, const char *reason, 
     return end_with(c->cb, ok, &c->visit, f);
 }
 
+/* The first one that a rule speaks for although another asks for care; NULL when there is none. */
+static const struct support *proposed_with_care(const struct deciding *d)
+{
+    for (size_t i = 0; i < d->count; i++)
+        for (size_t k = 0; d->views[i].standing == SUPPORT_WARNED && k < d->views[i].reason_count;
+             k++)
+            if (d->views[i].reasons[k].rule->effect == EFFECT_PROPOSES)
+                return d->views[i].support;
+    return NULL;
+}
+
 struct section_state deciding_state(const struct chart *c)
 {
     struct deciding d;
@@ -115,6 +126,9 @@ struct section_state deciding_state(const struct chart *c)
                                  d.override ? " against a rule" : "", d.signed_by);
     else if (proposed > 0)
         s.summary = arena_printf(c->arena, "proposed: %s", d.views[0].support->label);
+    else if (proposed_with_care(&d) != NULL)
+        s.summary =
+            arena_printf(c->arena, "proposed, with care: %s", proposed_with_care(&d)->label);
     else
         s.summary = "nothing is proposed";
     return s;

@@ -92,6 +92,6 @@ struct section_state teaching_state(const struct chart *c)
         s.summary = arena_printf(c->arena, "%zu points", t.count);
     else
         s.summary = arena_printf(c->arena, "%zu of %zu, %zu done back%s", t.done, t.count, back,
-                                 s.missing > 0 ? ", a danger sign is missing" : "");
+                                 s.missing > 0 ? ", danger signs open" : "");
     return s;
 }

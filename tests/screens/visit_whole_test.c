@@ -138,7 +138,7 @@ static const struct twice from_there[] = {
     {"Chest width", "14.2", "14.1"},       {"Chest depth", "15.7", "15.7"},
     {"Fore-foot spacing", "10.6", "10.4"}, {"Chest girth", "46.8", "47"},
     {"Neck girth", "31.5", "31.5"},        {"Weight   ", "8.9", "19.6 lb"},
-    {"Weight on the fr", "5.6", "5.6"},    {"Weight on the hi", "3.3", "3.2"},
+    {"Weight, front", "5.6", "5.6"},       {"Weight, hind", "3.3", "3.2"},
 };
 
 static const struct step decision[] = {
@@ -230,6 +230,7 @@ static void take_measures(struct tty *t)
 
 static void decide(struct tty *t)
 {
+    tty_wait_text(t, "proposed, with care: rear frame, stepped");
     open_section(t, "Support");
     go_to_row(t, "rear frame, stepped");
     tty_wait_text(t, "Settle what heart and airway bear");

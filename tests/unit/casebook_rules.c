@@ -259,7 +259,7 @@ static void teaching_is_kept_with_who_taught(void **state)
     assert_string_equal(record_text(&c.visit, "teach.bladder.often"), "done_back");
     struct section_state s = teaching_state(&c);
     assert_int_equal(s.progress, PROGRESS_NEEDED); /* a danger sign was not taught */
-    assert_string_equal(s.summary, "1 of 3, 1 done back, a danger sign is missing");
+    assert_string_equal(s.summary, "1 of 3, 1 done back, danger signs open");
     OK(teaching_put(&c, &t.rows[1], TAUGHT_TOLD, f));
     assert_int_equal(teaching_state(&c).progress, PROGRESS_BEGUN);
     OK(teaching_put(&c, &t.rows[2], TAUGHT_SHOWN, f));
