@@ -233,12 +233,13 @@ void report_say(const struct report *r, struct text *out)
     say_lines("missing: ", r->missing.s, out);
     say_lines("look at: ", r->person.s, out);
     if (r->conflicts > 0)
-        text_addf(out, "look at: %llu %s two values, %llu of them new\n",
-                  (unsigned long long)r->conflicts,
-                  plural(r->conflicts, "finding has", "findings have"),
-                  (unsigned long long)(r->conflicts > r->conflicts_before
-                                           ? r->conflicts - r->conflicts_before
-                                           : 0));
+        text_addf(out, "look at: %llu %s more than one answer", (unsigned long long)r->conflicts,
+                  plural(r->conflicts, "finding has", "findings have"));
+    if (r->conflicts > r->conflicts_before)
+        text_addf(out, ", %llu of them new",
+                  (unsigned long long)(r->conflicts - r->conflicts_before));
+    if (r->conflicts > 0)
+        text_addc(out, '\n');
     if (r->renewed)
         text_add(out, "look at: this record was put back or copied, and goes on under a new name: "
                       "amble device request, and let the base admit it\n");
