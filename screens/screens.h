@@ -10,6 +10,8 @@ void find_open(struct app *app);
 void dog_open(struct app *app, const char *dog);
 void visit_open(struct app *app, const char *visit);
 void practice_open(struct app *app);
+void sync_open(struct app *app);
+void conflicts_open(struct app *app, const char *entity); /* NULL: the first of them */
 
 /* Ask for a dog by typing; its uuid in `a`, or NULL when given up. */
 const char *find_dog(struct app *app, struct arena *a);

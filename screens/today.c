@@ -123,7 +123,9 @@ static void open_row(struct screen *s)
         return;
     const struct due *d = &t->today.rows[t->list.at];
     const char *kind = journal_kind(s->app->cb->journal, t->data, d->entity);
-    if (kind == NULL)
+    if (d->kind == DUE_CONFLICT)
+        conflicts_open(s->app, d->entity);
+    else if (kind == NULL)
         app_say(s->app, LOOK_WARN, "This record has not been received yet");
     else if (strcmp(kind, "visit") == 0)
         visit_open(s->app, d->entity);
@@ -155,6 +157,12 @@ static bool press(struct screen *s, const struct press *p)
     case 'p':
         practice_open(s->app);
         return true;
+    case 's':
+        sync_open(s->app);
+        return true;
+    case 'x':
+        conflicts_open(s->app, NULL);
+        return true;
     case 'q':
         s->app->quit = true;
         return true;
@@ -174,6 +182,8 @@ static const struct key_help keys[] = {
     {"c", "call", "A call comes in: red flags first.", true},
     {"f", "find", "Find a dog or a caregiver by name, street or phone; / does the same.", true},
     {"p", "practice", "The practice, who is at the keys, the templates.", true},
+    {"s", "sync", "Exchange entries with the practice's other devices.", true},
+    {"x", "conflicts", "What two people answered differently.", false},
     {"q", "quit", "Leave the program; everything is on disk already.", true},
     {0},
 };
