@@ -9,6 +9,7 @@
 
 struct bench_in {
     struct balance_in balance; /* level ground */
+    bool front;                /* a front frame, put as bench_front says */
     double wheel_track_mm, fore_spacing_mm, turn_radius_m;
     double step_mm;  /* highest threshold; NaN: not known */
     double ramp_deg; /* steepest ramp; NaN: not known */
@@ -21,6 +22,12 @@ struct bench_out {
     double step_grip_n; /* what the fore feet can pull at that moment before they slip */
     double ramp_pull_n; /* to hold and roll dog and frame up the ramp; NaN: not known */
 };
+/* A front frame in the terms of the rear one: `bar_mm` is where the chest lies, `rest_mm` where the
+ * hips are held, `hind_support` the share of the normal load that the fore feet still carry. In the
+ * results `fore_load_n` is what they carry, `bar_load_n` the load on the chest, `rest_load_n` that
+ * on the rump (- lifts it), and uphill and traction limit the nearer of uphill and downhill. */
+bool bench_front(const struct balance_in *in, struct balance_out *out, struct fault *f);
+
 /* Refuses what balance_solve and stability_solve refuse. */
 bool bench_solve(const struct bench_in *in, struct bench_out *out, struct fault *f);
 

@@ -17,6 +17,8 @@ bool fit_dog_read(const struct chart *c, struct fit_dog *dog, const char **why);
  * a dog; NULL with *why. */
 const struct frame *fit_frame_for(const struct chart *c, const struct support *s, double kg,
                                   const char **why);
+/* Of the rows' balance at its neutral axle. */
+double fit_neutral_relief(const struct fitting *fit);
 const struct support *fit_support(const struct chart *c, const char **why);
 
 #endif

@@ -1,5 +1,5 @@
 /* What a setting of a frame puts into the calculations. */
-#include "calc/four.h"
+#include "calc/bench.h"
 #include "casebook/fit_inside.h"
 #include "casebook/ids.h"
 #include <math.h>
@@ -138,47 +138,8 @@ struct balance_in fit_within(const struct template_set *set, const struct fit_do
     return u;
 }
 
-static bool solve_front(const struct balance_in *in, struct balance_out *out, struct fault *f)
-{
-    struct front_in front = {.dog_mass_kg = in->dog_mass_kg,
-                             .stance_length_mm = in->stance_length_mm,
-                             .fore_share = in->fore_share,
-                             .fore_support = in->hind_support,
-                             .dog_cg_height_mm = in->dog_cg_height_mm,
-                             .axle_mm = in->axle_mm,
-                             .chest_mm = in->bar_mm,
-                             .hip_mm = in->rest_mm,
-                             .frame_mass_kg = in->frame_mass_kg,
-                             .frame_cg_mm = in->frame_cg_mm,
-                             .frame_cg_height_mm = in->frame_cg_height_mm,
-                             .wheels_mass_kg = in->wheels_mass_kg,
-                             .wheel_diameter_mm = in->wheel_diameter_mm,
-                             .slope_deg = in->slope_deg,
-                             .friction = in->friction};
-    struct front_out r;
-    if (!front_solve(&front, &r, f))
-        return false;
-    double weight = in->dog_mass_kg * STANDARD_GRAVITY;
-    *out = (struct balance_out){
-        .axle_mm = in->axle_mm,
-        .fore_load_n = in->hind_support * in->fore_share * weight,
-        .fore_share_now = in->hind_support * in->fore_share,
-        .relief = 1 - in->hind_support,
-        .rest_load_n = r.hip_load_n,
-        .bar_load_n = r.chest_load_n,
-        .wheel_load_n = r.wheel_load_n,
-        .neutral_axle_mm = r.neutral_axle_mm,
-        .cg_mm = r.cg_mm,
-        .cg_height_mm = r.cg_height_mm,
-        .uphill_limit_deg = fmin(r.uphill_limit_deg, r.downhill_limit_deg),
-        .downhill_limit_deg = r.downhill_limit_deg,
-        .traction_limit_deg = fmin(r.grip_uphill_deg, r.grip_downhill_deg),
-    };
-    return true;
-}
-
 bool fit_solve(const struct frame *frame, const struct balance_in *in, struct balance_out *out,
                struct fault *f)
 {
-    return frame->model == FRAME_FRONT ? solve_front(in, out, f) : balance_solve(in, out, f);
+    return frame->model == FRAME_FRONT ? bench_front(in, out, f) : balance_solve(in, out, f);
 }

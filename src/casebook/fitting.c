@@ -74,6 +74,8 @@ static void fill_rows(const struct chart *c, struct fitting *out)
         rows[i] = try_axle(c, out, fit_step(out->frame, &out->dog, i));
     out->rows = rows;
     out->count = out->chosen = steps;
+    if (!out->want.by_rule)
+        out->want.relief = fit_neutral_relief(out);
     out->proposed = fit_propose(c->cb->set, out, c->arena, &out->why_proposed);
     if (!(out->chosen_mm > 0))
         return;

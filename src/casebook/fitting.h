@@ -41,7 +41,7 @@ struct fit_row {
 
 /* The relief that is wanted, and what wants it. */
 struct fit_want {
-    double relief;
+    double relief;                    /* that of the neutral axle when no rule wants more */
     bool no_press;                    /* the bar must not press on the shoulders */
     bool by_rule;                     /* false: neither press nor lift is wanted */
     const struct relief_rule *rule;   /* the one that wants most, or NULL */

@@ -42,7 +42,9 @@
 #define ID_FIT_TRACK      "fit.track"
 #define ID_FIT_PARTS      "fit.accessories" /* ids, blank-separated; "none" */
 #define ID_FIT_LATER      "fit.hind_later"  /* hind support expected later, "30 %" */
+#define ID_FIT_MEASURED   "fit.fore_scale"  /* on a scale under the fore feet, in the frame */
 #define ID_BUILD          "build.sheet"     /* frozen: JSON, casebook/build.h */
+#define ID_BUILD_LOAD     "build.fore_load" /* predicted at the freeze, "5.43 kg" */
 #define ID_REVIEW_DUE     "review.due"
 
 #define ID_PRACTITIONER_NAME     "practitioner.name"

@@ -36,7 +36,7 @@ static size_t places(const struct fitting *fit, struct axle_row *rows)
 }
 
 /* The relief at which the bar is neutral: of the row nearest to the neutral axle. */
-static double neutral_relief(const struct fitting *fit)
+double fit_neutral_relief(const struct fitting *fit)
 {
     struct balance_in at = fit->in;
     struct balance_out out;
@@ -68,7 +68,7 @@ size_t fit_propose(const struct template_set *set, const struct fitting *fit, st
     size_t count = places(fit, rows), chosen = 0;
     struct fault f = {0};
     double hair = 1e-6; /* on the limit is not within it */
-    struct axle_want want = {.relief = fit->want.by_rule ? fit->want.relief : neutral_relief(fit),
+    struct axle_want want = {.relief = fit->want.relief,
                              .relief_within = INFINITY,
                              .uphill_deg = fit->ramp_deg + hair,
                              .tip_margin_deg = set->bench.tip_margin_deg,

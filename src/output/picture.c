@@ -1,144 +1,172 @@
 #include "output/picture.h"
 #include "base/text.h"
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 
-enum { CANVAS_ROWS = 24, CANVAS_COLUMNS = 100 };
+/* A character is two dots wide and four high, so dots are square. */
+enum { ROWS_MOST = 48, COLUMNS_MOST = 160, ACROSS = 2, DOWN = 4 };
 
 struct canvas {
-    char cell[CANVAS_ROWS][CANVAS_COLUMNS];
+    unsigned char dots[ROWS_MOST][COLUMNS_MOST]; /* a bit for each of the eight */
+    char words[ROWS_MOST][COLUMNS_MOST];         /* letters over them, or 0 */
     int rows, columns;
-    double mm_per_row, left_mm;
+    double dots_per_mm, left, top; /* mm at the upper left corner */
 };
 
-static int column(const struct canvas *c, double x_mm)
+static double dot_x(const struct canvas *c, double x)
 {
-    return (int)lround((x_mm - c->left_mm) / (c->mm_per_row / 2));
+    return (x - c->left) * c->dots_per_mm;
 }
 
-static int line(const struct canvas *c, double z_mm)
+static double dot_y(const struct canvas *c, double z)
 {
-    return c->rows - 1 - (int)lround(z_mm / c->mm_per_row);
+    return (c->top - z) * c->dots_per_mm;
 }
 
-static void put(struct canvas *c, int row, int col, char ch)
+static void set_dot(struct canvas *c, long x, long y)
 {
-    if (row >= 0 && row < c->rows && col >= 0 && col < c->columns)
-        c->cell[row][col] = ch;
-}
-
-static void words(struct canvas *c, int row, int col, const char *s)
-{
-    for (; *s != '\0'; s++)
-        put(c, row, col++, *s);
-}
-
-static void level(struct canvas *c, int row, int from, int to, char ch)
-{
-    for (int col = from; col <= to; col++)
-        put(c, row, col, ch);
-}
-
-static void upright(struct canvas *c, int col, int from, int to, char ch)
-{
-    for (int row = from; row <= to; row++)
-        put(c, row, col, ch);
-}
-
-/* Trunk, head and legs. The hind legs are dotted: they carry less than they did. */
-static void draw_dog(struct canvas *c, double stance, double withers)
-{
-    int back = line(c, withers), belly = line(c, withers * 0.5);
-    int chest = column(c, -stance * 0.10), rump = column(c, stance * 1.05);
-    int ground = c->rows - 1;
-    level(c, back, chest + 3, rump - 1, '_');
-    level(c, belly, chest + 2, rump - 1, '_');
-    upright(c, rump, back + 1, belly, '|');
-    put(c, back, rump + 1, '_'); /* the tail */
-    put(c, back, rump + 2, '_');
-    words(c, back - 1, chest - 3, "____");
-    words(c, back, chest - 5, "/ o  \\_");
-    words(c, back + 1, chest - 5, "\\____  ");
-    upright(c, chest, back + 2, belly, '\\');
-    upright(c, column(c, 0), belly + 1, ground - 1, '|');
-    upright(c, column(c, 0) + 1, belly + 1, ground - 1, '|');
-    upright(c, column(c, stance), belly + 1, ground - 1, ':');
-    upright(c, column(c, stance) + 1, belly + 1, ground - 1, ':');
-}
-
-static void draw_wheel(struct canvas *c, double axle, double radius)
-{
-    int centre = line(c, radius), middle = column(c, axle);
-    for (int row = line(c, 2 * radius); row < c->rows - 1; row++) {
-        double z = (c->rows - 1 - row) * c->mm_per_row - radius;
-        double half = radius * radius > z * z ? sqrt(radius * radius - z * z) : 0;
-        put(c, row, column(c, axle - half), '(');
-        put(c, row, column(c, axle + half), ')');
-    }
-    put(c, centre, middle, '+');
-}
-
-static void draw_frame(struct canvas *c, const struct balance_in *in, double axle, double withers)
-{
-    int rail = line(c, withers * 0.72);
-    int bar = column(c, in->bar_mm), rest = column(c, in->rest_mm);
-    int end = column(c, axle) > rest ? column(c, axle) : rest;
-    level(c, rail, bar, end, '=');
-    upright(c, bar, line(c, withers), rail - 1, 'I');
-    upright(c, rest, rail + 1, line(c, withers * 0.45), 'U');
-    upright(c, column(c, axle), rail + 1, line(c, in->wheel_diameter_mm / 2) - 1, '|');
-}
-
-static void draw_loads(struct canvas *c, const struct balance_in *in, const struct balance_out *out,
-                       char *below, size_t room)
-{
-    char fore[24], wheel[24];
-    (void)snprintf(fore, sizeof fore, "^ %.1f kg", out->fore_load_n / STANDARD_GRAVITY);
-    (void)snprintf(wheel, sizeof wheel, "^ %.1f kg", out->wheel_load_n / STANDARD_GRAVITY);
-    int at_fore = column(c, 0), at_wheel = column(c, out->axle_mm);
-    if (at_wheel < at_fore + (int)strlen(fore) + 2)
-        at_wheel = at_fore + (int)strlen(fore) + 2;
-    (void)snprintf(below, room, "%*s%s%*s%s", at_fore, "", fore,
-                   at_wheel - at_fore - (int)strlen(fore), "", wheel);
-    double bar = out->bar_load_n / STANDARD_GRAVITY;
-    char at_bar[32];
-    if (fabs(bar) < 0.05)
-        (void)snprintf(at_bar, sizeof at_bar, "bar neutral");
-    else
-        (void)snprintf(at_bar, sizeof at_bar, "bar %s %.1f kg", bar > 0 ? "presses" : "lifts",
-                       fabs(bar));
-    words(c, 0, column(c, in->bar_mm) + 4, at_bar);
-}
-
-void picture_side(const struct balance_in *in, const struct balance_out *out, double withers_mm,
-                  int rows, int columns, struct text *to)
-{
-    double stance = in->stance_length_mm;
-    if (!(stance > 0) || !(withers_mm > 0) || !(in->wheel_diameter_mm > 0))
+    if (x < 0 || y < 0 || x >= (long)c->columns * ACROSS || y >= (long)c->rows * DOWN)
         return;
-    struct canvas c = {.rows = rows < CANVAS_ROWS ? rows : CANVAS_ROWS,
-                       .columns = columns < CANVAS_COLUMNS ? columns : CANVAS_COLUMNS};
-    memset(c.cell, ' ', sizeof c.cell);
-    c.mm_per_row = withers_mm / (c.rows - 3);
-    double widest = stance * 1.5 / (c.columns / 2.0); /* a long dog is bound by the width */
-    if (c.mm_per_row < widest)
-        c.mm_per_row = widest;
-    c.left_mm = -stance * 0.10 - 7 * c.mm_per_row / 2;
-    draw_dog(&c, stance, withers_mm);
-    draw_frame(&c, in, out->axle_mm, withers_mm);
-    draw_wheel(&c, out->axle_mm, in->wheel_diameter_mm / 2);
-    int last = column(&c, (stance > out->axle_mm ? stance : out->axle_mm) * 1.2);
-    level(&c, c.rows - 1, 0, last < c.columns ? last : c.columns - 1, '-');
-    char below[CANVAS_COLUMNS + 1];
-    draw_loads(&c, in, out, below, sizeof below);
-    for (int r = 0; r < c.rows; r++) {
-        int end = c.columns;
-        while (end > 0 && c.cell[r][end - 1] == ' ')
-            end--;
-        text_addn(to, c.cell[r], (size_t)end);
-        text_addc(to, '\n');
+    unsigned bit = (unsigned)((y % DOWN) * ACROSS + x % ACROSS);
+    c->dots[y / DOWN][x / ACROSS] |= (unsigned char)(1U << bit);
+}
+
+/* Dots left out: of a leg that carries nothing every other one, of the tip line two of three. */
+static bool gap(enum stroke_kind kind, long i)
+{
+    return (kind == STROKE_WEAK && i % 3 == 2) || (kind == STROKE_TIP && i % 4 != 0);
+}
+
+static void draw_stroke(struct canvas *c, const struct figure *f, const struct figure_stroke *s)
+{
+    long walked = 0;
+    for (size_t i = 0; i + 1 < s->count; i++) {
+        const struct figure_point *a = &f->points[s->first + i], *b = a + 1;
+        double x0 = dot_x(c, a->x), y0 = dot_y(c, a->z), x1 = dot_x(c, b->x), y1 = dot_y(c, b->z);
+        double far = fmax(fabs(x1 - x0), fabs(y1 - y0));
+        long steps = (long)ceil(fmin(far, 1000));
+        for (long k = 0; k <= steps; k++) {
+            double t = steps > 0 ? (double)k / (double)steps : 0;
+            if (!gap(s->kind, walked))
+                set_dot(c, lround(x0 + t * (x1 - x0)), lround(y0 + t * (y1 - y0)));
+            walked += k < steps;
+        }
     }
-    text_add(to, below);
+}
+
+/* ---- words -------------------------------------------------------------------------------------
+ */
+
+static bool is_free(const struct canvas *c, int row, int col, int n)
+{
+    for (int i = col - 1; i <= col + n; i++)
+        if (i >= 0 && i < c->columns && c->words[row][i] != '\0')
+            return false;
+    return true;
+}
+
+/* Where it belongs, or as near to the right of that as there is room. */
+static void draw_label(struct canvas *c, const struct figure_label *l)
+{
+    int n = (int)strlen(l->words), row = (int)floor(dot_y(c, l->z) / DOWN);
+    int col = (int)lround(dot_x(c, l->x) / ACROSS) - (l->align < 0 ? n : l->align == 0 ? n / 2 : 0);
+    row = row < 0 ? 0 : row >= c->rows ? c->rows - 1 : row;
+    col = col + n > c->columns ? c->columns - n : col;
+    col = col < 0 ? 0 : col;
+    while (col + n < c->columns && !is_free(c, row, col, n))
+        col++;
+    for (int i = 0; i < n && col + i < c->columns; i++)
+        c->words[row][col + i] = l->words[i];
+}
+
+/* ---- out ---------------------------------------------------------------------------------------
+ */
+
+/* Dots of the braille block in the order of its bits, as ours number them. */
+static void add_braille(struct text *to, unsigned dots)
+{
+    static const unsigned char bits[8] = {0x01, 0x08, 0x02, 0x10, 0x04, 0x20, 0x40, 0x80};
+    unsigned pattern = 0;
+    for (unsigned i = 0; i < 8; i++)
+        if (dots & 1U << i)
+            pattern |= bits[i];
+    const char utf8[4] = {(char)0xE2, (char)(0xA0 + (pattern >> 6)), (char)(0x80 + (pattern & 63)),
+                          '\0'};
+    text_add(to, utf8);
+}
+
+static int count_bits(unsigned v)
+{
+    int n = 0;
+    for (; v != 0; v &= v - 1)
+        n++;
+    return n;
+}
+
+/* The plain character that looks most like eight dots: lying, upright, slanting, or a point. */
+static char ascii_of(unsigned dots)
+{
+    unsigned rows = 0, left = 0, right = 0;
+    for (unsigned r = 0; r < DOWN; r++) {
+        unsigned two = dots >> r * ACROSS & 3U;
+        rows |= (two != 0 ? 1U : 0U) << r;
+        left |= (two & 1U) << r;
+        right |= (two >> 1) << r;
+    }
+    int high = count_bits(rows), n = count_bits(dots);
+    if (n >= 6)
+        return '#';
+    if (high >= 3) {
+        if (left == 0 || right == 0 || n >= 5)
+            return '|';
+        return (left & 3U) > (right & 3U) ? '\\' : (left & 3U) < (right & 3U) ? '/' : '|';
+    }
+    if (high == 2 && left != 0 && right != 0 && left != right)
+        return n > 2 || (rows & (rows << 1)) != 0 ? (left < right ? '\\' : '/') : ':';
+    if (high == 2)
+        return left == 0 || right == 0 ? '|' : '=';
+    if (rows == 1)
+        return n == 2 ? '"' : '\'';
+    if (rows == 8)
+        return n == 2 ? '_' : '.';
+    return n == 2 ? '-' : rows == 2 ? '\'' : '.';
+}
+
+static void write_row(const struct canvas *c, int row, bool braille, struct text *to)
+{
+    int end = c->columns;
+    while (end > 0 && c->dots[row][end - 1] == 0 && c->words[row][end - 1] == '\0')
+        end--;
+    for (int col = 0; col < end; col++) {
+        unsigned dots = c->dots[row][col];
+        if (c->words[row][col] != '\0')
+            text_addc(to, c->words[row][col]);
+        else if (dots == 0)
+            text_addc(to, ' ');
+        else if (braille)
+            add_braille(to, dots);
+        else
+            text_addc(to, ascii_of(dots));
+    }
     text_addc(to, '\n');
+}
+
+void picture_draw(const struct figure *f, const struct picture_style *style, struct text *to)
+{
+    struct canvas c;
+    if (f->stroke_count == 0 || style->rows < 4 || style->columns < 20)
+        return;
+    memset(&c, 0, sizeof c);
+    c.rows = style->rows < ROWS_MOST ? style->rows : ROWS_MOST;
+    c.columns = style->columns < COLUMNS_MOST ? style->columns : COLUMNS_MOST;
+    double wide = f->high.x - f->low.x, high = f->high.z - f->low.z;
+    c.dots_per_mm = fmin((c.columns * ACROSS - 1) / wide, (c.rows * DOWN - 1) / high);
+    c.left = f->low.x - (c.columns * ACROSS - 1 - wide * c.dots_per_mm) / 2 / c.dots_per_mm;
+    c.top = f->high.z;
+    for (size_t i = 0; i < f->stroke_count; i++)
+        draw_stroke(&c, f, &f->strokes[i]);
+    for (size_t i = 0; i < f->label_count; i++)
+        draw_label(&c, &f->labels[i]);
+    for (int row = 0; row < c.rows; row++)
+        write_row(&c, row, style->braille, to);
 }

@@ -1,18 +1,18 @@
-/* The frame on the dog from the side, in plain characters, to scale. */
+/* A figure as characters, to scale: braille where the terminal has UTF-8, ASCII otherwise. */
 #ifndef AMBLE_OUTPUT_PICTURE_H
 #define AMBLE_OUTPUT_PICTURE_H
 
-#include "calc/balance.h"
+#include "output/figure.h"
 
 struct text;
 
-/* Draw the dog facing left, level ground, from the numbers of the balance: fore feet at x = 0, hind
- * feet at the stance length, back at `withers_mm`. One character is half as wide as it is high.
- * `rows` (8 or more) is the height without the line of loads below; the width follows, at most
- * `columns`. Lines end with '\n'; loads are written in kg below the feet and the wheel, and at the
- * shoulder bar with the word presses or lifts. Nothing but ASCII. Draws nothing when a length is
- * not positive. */
-void picture_side(const struct balance_in *in, const struct balance_out *out, double withers_mm,
-                  int rows, int columns, struct text *to);
+struct picture_style {
+    int rows, columns; /* at most; 4 rows and 20 columns at least, or nothing is drawn */
+    bool braille;      /* else plain ASCII */
+};
+
+/* Draw into `rows` lines that each end with '\n', without blanks at their ends; a column is half as
+ * wide as a row is high. Words of the figure stand over its strokes and never over each other. */
+void picture_draw(const struct figure *figure, const struct picture_style *style, struct text *to);
 
 #endif
