@@ -13,7 +13,8 @@ struct today_state {
 
 static const char *const headings[] = {
     [DUE_VISIT] = "Visits",       [DUE_RING_BACK] = "To ring back", [DUE_OPEN_CALL] = "Open calls",
-    [DUE_REVIEW] = "Reviews due", [DUE_CONFLICT] = "Conflicts",     [DUE_RECENT] = "Seen last",
+    [DUE_REVIEW] = "Reviews due", [DUE_CULTURE] = "Cultures due",   [DUE_CONFLICT] = "Conflicts",
+    [DUE_RECENT] = "Seen last",
 };
 
 static void refresh(struct screen *s)

@@ -2,7 +2,9 @@
 #include "screens/visit.h"
 #include "casebook/deciding.h"
 #include "casebook/fitting.h"
+#include "casebook/accessories.h"
 #include "casebook/measuring.h"
+#include "casebook/review.h"
 #include "casebook/teaching.h"
 #include "screens/kit/ask.h"
 #include "screens/kit/list.h"
@@ -128,7 +130,7 @@ static void sign(struct screen *s)
                          : "Sign this visit? y n",
                 "yn") != 'y')
         return;
-    if (!record_sign(s->app->cb, &v->page.chart.visit, &f))
+    if (!visit_sign(&v->page.chart, &f))
         app_fault(s->app, &f);
     else if (page_reload(&v->page, s)) {
         look(v);

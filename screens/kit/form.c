@@ -305,6 +305,7 @@ bool form_view_typing(const struct form_view *v)
         return false;
     case ITEM_NUMBER:
     case ITEM_LENGTH:
+    case ITEM_SCORE:
     case ITEM_MASS: /* a unit comes after its number: before it, letters are commands */
         return v->editor.touched && strpbrk(v->editor.text.s, "0123456789");
     default:

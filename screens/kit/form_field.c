@@ -231,6 +231,7 @@ bool form_take(struct form_view *v, const struct press *p)
         [ITEM_MASS] = take_number_text,   [ITEM_CHOICE] = take_choice,
         [ITEM_MANY] = take_many,          [ITEM_YESNO] = take_yesno,
         [ITEM_DATE] = take_text,          [ITEM_TIME] = take_text,
+        [ITEM_SCORE] = take_number_text,
     };
     return takes[form_focused(v)->item->kind](v, p);
 }

@@ -5,6 +5,7 @@
 #include "base/utf8.h"
 #include "casebook/casebook.h"
 #include "casebook/quantity.h"
+#include "casebook/scores.h"
 #include "journal/journal.h"
 #include <ctype.h>
 #include <stdio.h>
@@ -253,6 +254,11 @@ static bool read_yesno(const struct asked *q, const char **canonical, struct fau
     return expected(q, f);
 }
 
+static bool read_score(const struct asked *q, const char **canonical, struct fault *f)
+{
+    return score_read(q->item, q->typed, q->arena, canonical, f);
+}
+
 /* ---- reading: one reader for each kind ------------------------------------------------------ */
 
 bool answer_read(const struct template_set *set, const struct item *item, const char *typed,
@@ -262,7 +268,7 @@ bool answer_read(const struct template_set *set, const struct item *item, const 
         [ITEM_TEXT] = read_text,       [ITEM_NOTE] = read_note,     [ITEM_NUMBER] = read_quantity,
         [ITEM_LENGTH] = read_quantity, [ITEM_MASS] = read_quantity, [ITEM_CHOICE] = read_choice,
         [ITEM_MANY] = read_many,       [ITEM_YESNO] = read_yesno,   [ITEM_DATE] = read_date,
-        [ITEM_TIME] = read_time,
+        [ITEM_TIME] = read_time,       [ITEM_SCORE] = read_score,
     };
     struct asked q = {.set = set, .item = item, .typed = trimmed(a, typed), .now = now, .arena = a};
     *canonical = "";
@@ -340,6 +346,8 @@ const char *answer_show(const struct template_set *set, const struct item *item,
         return show_day(canonical, a);
     case ITEM_TIME:
         return show_time(canonical, a);
+    case ITEM_SCORE:
+        return score_show(set, canonical, a);
     case ITEM_TEXT:
     case ITEM_NOTE:
     case ITEM_KIND_COUNT:
@@ -368,6 +376,9 @@ const char *answer_edit(const struct template_set *set, const struct item *item,
         shown = spaced;
         break;
     }
+    case ITEM_SCORE:
+        shown = score_edit(canonical, a);
+        break;
     case ITEM_CHOICE:
     case ITEM_MANY:
     case ITEM_YESNO:

@@ -6,6 +6,8 @@
 #include "casebook/triage.h"
 #include <string.h>
 
+enum { VISITS_MOST = 1000 };
+
 /* What a call says of people and dogs, and where it goes when a visit is booked. */
 struct carried {
     const char *from, *to;
@@ -114,6 +116,18 @@ bool call_book(struct chart *c, const char *day, struct fault *f)
     return chart_load(c->cb, c->arena, visit, c, f);
 }
 
+/* A dog that has a signed visit comes back: what follows is a review until somebody says other. */
+static bool seen_before(struct casebook *cb, struct arena *a, const char *dog)
+{
+    struct ids visits;
+    bool signed_one = false;
+    if (!journal_by_value(cb->journal, a, ID_VISIT_DOG, dog, VISITS_MOST, &visits, NULL))
+        return false;
+    for (size_t i = 0; i < visits.count && !signed_one; i++)
+        signed_one = strcmp(journal_value(cb->journal, a, visits.uuids[i], ID_OPEN), "yes") != 0;
+    return signed_one;
+}
+
 bool visit_new(struct casebook *cb, struct arena *a, const char *dog, const char *day,
                struct chart *out, struct fault *f)
 {
@@ -123,6 +137,7 @@ bool visit_new(struct casebook *cb, struct arena *a, const char *dog, const char
         return fail(f, FAULT_MISSING, "there is no dog %s here", dog);
     if (!casebook_begin(cb, f))
         return false;
-    bool ok = make_visit(cb, a, dog, day, "", &visit, f);
+    bool ok = make_visit(cb, a, dog, day, "", &visit, f) &&
+              (!seen_before(cb, a, dog) || record_put(cb, &visit, ID_VISIT_KIND, "review", "", f));
     return casebook_end(cb, ok, f) && chart_load(cb, a, visit.entity, out, f);
 }

@@ -4,6 +4,7 @@
 #include "casebook/because.h"
 #include "casebook/ids.h"
 #include "casebook/measuring.h"
+#include "casebook/scores.h"
 #include "template/facts.h"
 #include <math.h>
 #include <string.h>
@@ -168,6 +169,18 @@ static bool fact_ramp_deg(const struct chart *c, struct derived *out)
     double deg = rise > 0 ? atan2(rise, run) * 180 / acos(-1) : 0;
     out->value = digits(c, deg, 2);
     out->words = arena_printf(c->arena, "steepest ramp: %s deg", digits(c, deg, 1));
+    return true;
+}
+
+static bool fact_pain_alert(const struct chart *c, struct derived *out)
+{
+    struct score_kept kept;
+    const char *value = chart_fact(c, "pain_score");
+    if (value == NULL || !score_parse(c->cb->set, value, &kept))
+        return false;
+    const struct score_cut *cut = score_cut_of(&kept);
+    out->value = cut != NULL && cut->alert ? "yes" : "no";
+    out->words = arena_printf(c->arena, "pain score: %s", score_words(&kept, c->arena));
     return true;
 }
 

@@ -17,7 +17,8 @@
  *   support rear_level [because REASON]
  *   axle 340 mm                      the frame's position nearest to it
  *   teach bladder.blood done_back    told, shown or done_back
- *   sign                             sign the visit
+ *   sign                             sign the visit; what is due next is noted on the dog
+ *   close                            close the case of the dog that is meant: nothing is due then
  *
  * All of it goes through answer_read, record_put and the rest, so that what a screen refuses is
  * refused here, and a visit typed and a visit piped make the same record.

@@ -6,6 +6,7 @@
 #include "casebook/feed_inside.h"
 #include "casebook/fitting.h"
 #include "casebook/ids.h"
+#include "casebook/review.h"
 #include "casebook/teaching.h"
 #include <math.h>
 #include <string.h>
@@ -295,7 +296,18 @@ static bool say_sign(struct feed *d, const char *at)
         return false;
     if (at[0] != '\0')
         return feed_complain(d, at, "nothing is expected after sign");
-    return record_sign(d->cb, &d->chart.visit, &f) || feed_complain_of(d, at, &f);
+    return visit_sign(&d->chart, &f) || feed_complain_of(d, at, &f);
+}
+
+/* "close": the case of the dog that is meant. */
+static bool say_close(struct feed *d, const char *at)
+{
+    struct fault f = {0};
+    if (at[0] != '\0')
+        return feed_complain(d, at, "nothing is expected after close");
+    if (d->chart.dog.entity == NULL)
+        return feed_complain(d, at, "whose case? Name the dog first");
+    return case_close(&d->chart, &f) || feed_complain_of(d, at, &f);
 }
 
 static bool say_reason(struct feed *d, const char *at)
@@ -318,5 +330,6 @@ const struct feed_statement feed_statements[] = {
     {"axle", say_axle, false},
     {"teach", say_teach, false},
     {"sign", say_sign, false},
+    {"close", say_close, false},
 };
 const size_t feed_statement_count = sizeof feed_statements / sizeof *feed_statements;

@@ -45,7 +45,12 @@
 #define ID_FIT_MEASURED   "fit.fore_scale"  /* on a scale under the fore feet, in the frame */
 #define ID_BUILD          "build.sheet"     /* frozen: JSON, casebook/build.h */
 #define ID_BUILD_LOAD     "build.fore_load" /* predicted at the freeze, "5.43 kg" */
-#define ID_REVIEW_DUE     "review.due"
+#define ID_VISIT_KIND     "visit.kind" /* "first", "review" */
+#define ID_HANDED_OVER    "frame_handed_over"
+#define ID_REVIEW_DUE     "review.due"    /* of the dog: a day, or "done" */
+#define ID_CULTURE_DUE    "culture.due"   /* of the dog: a day, or "done" */
+#define ID_DOG_CLOSED     "dog.closed"    /* the day: no reminder from then on */
+#define ID_HANDOUT        "handout.given" /* name, hash and text of what was handed over */
 
 #define ID_PRACTITIONER_NAME     "practitioner.name"
 #define ID_PRACTITIONER_INITIALS "practitioner.initials"

@@ -16,6 +16,11 @@ static const struct choice outcomes[] = {
     {"will_ring", "caller will ring again", ""},
 };
 
+static const struct choice visit_kinds[] = {
+    {"first", "first visit", ""},
+    {"review", "review", ""},
+};
+
 /* What holds a record together is readable in every practice, whether or not a form asks for it. */
 static const struct {
     const char *about;
@@ -53,7 +58,16 @@ static const struct {
     {"visit", {.id = ID_SUPPORT_REASON, .label = "Reason for the support", .kind = ITEM_TEXT}},
     {"visit", {.id = ID_FIT_AXLE, .label = "Axle position", .kind = ITEM_LENGTH, .decimals = -1}},
     {"visit", {.id = ID_FIT_FRAME, .label = "Frame", .kind = ITEM_TEXT}},
-    {"visit", {.id = ID_REVIEW_DUE, .label = "Review due", .kind = ITEM_DATE}},
+    {"visit",
+     {.id = ID_VISIT_KIND,
+      .label = "Kind of visit",
+      .kind = ITEM_CHOICE,
+      .choices = visit_kinds,
+      .choice_count = sizeof visit_kinds / sizeof *visit_kinds}},
+    {"visit", {.id = ID_HANDOUT, .label = "Handed over", .kind = ITEM_NOTE}},
+    {"dog", {.id = ID_REVIEW_DUE, .label = "Review due", .kind = ITEM_TEXT}},
+    {"dog", {.id = ID_CULTURE_DUE, .label = "Urine culture due", .kind = ITEM_TEXT}},
+    {"dog", {.id = ID_DOG_CLOSED, .label = "Case closed", .kind = ITEM_DATE}},
     {"practitioner", {.id = ID_PRACTITIONER_NAME, .label = "Name", .kind = ITEM_TEXT}},
     {"practitioner", {.id = ID_PRACTITIONER_INITIALS, .label = "Initials", .kind = ITEM_TEXT}},
 };

@@ -194,6 +194,12 @@ static bool range(struct gather *g, const char *item, day_number from, day_numbe
                             out, f);
 }
 
+/* Of a dog whose case is closed nothing is due. */
+static bool closed(struct gather *g, const char *dog)
+{
+    return value(g, dog, ID_DOG_CLOSED)[0] != '\0';
+}
+
 static bool add_visits(struct gather *g, struct fault *f)
 {
     struct ids found;
@@ -204,6 +210,8 @@ static bool add_visits(struct gather *g, struct fault *f)
         if (strcmp(value(g, visit, ID_OPEN), "yes") != 0)
             continue; /* signed */
         struct about who = around_visit(g, visit);
+        if (closed(g, who.dog))
+            continue;
         const char *day = value(g, visit, ID_VISIT_DAY);
         const char *address = or_else(value(g, who.caregiver, ID_CAREGIVER_ADDRESS),
                                       value(g, who.call, ID_CALL_ADDRESS));
@@ -250,18 +258,21 @@ static bool add_open_calls(struct gather *g, struct fault *f)
     return true;
 }
 
-static bool add_reviews(struct gather *g, struct fault *f)
+static bool add_dated(struct gather *g, enum due_kind kind, const char *item, const char *what,
+                      struct fault *f)
 {
     struct ids found;
-    if (!journal_by_range(g->cb->journal, g->arena, ID_REVIEW_DUE, "0",
-                          iso(g, g->today + REVIEW_AHEAD + 1), ROWS_MOST, &found, f))
+    if (!journal_by_range(g->cb->journal, g->arena, item, "0", iso(g, g->today + REVIEW_AHEAD + 1),
+                          ROWS_MOST, &found, f))
         return false;
     for (size_t i = 0; i < found.count; i++) {
         struct about who = around(g, found.uuids[i]);
-        const char *day = value(g, found.uuids[i], ID_REVIEW_DUE);
-        struct due row = {.kind = DUE_REVIEW, .entity = found.uuids[i], .who = who_is(g, &who)};
+        const char *day = value(g, found.uuids[i], item);
+        if (closed(g, who.dog))
+            continue;
+        struct due row = {.kind = kind, .entity = found.uuids[i], .who = who_is(g, &who)};
         row.when = when_due(g, day, &row.late);
-        row.what = joined(g->arena, "review", caller_of(g, &who));
+        row.what = joined(g->arena, what, caller_of(g, &who));
         add(g, row, day);
     }
     return true;
@@ -336,8 +347,9 @@ bool today_look(struct casebook *cb, struct arena *a, struct today *out, struct 
     g.today = clock_day(g.now);
     *out = (struct today){0};
     if (!add_visits(&g, f) || !add_ring_backs(&g, f) || !add_open_calls(&g, f) ||
-        !add_reviews(&g, f) || !add_conflicts(&g, f) || (g.count < LITTLE && !add_recent(&g, f)) ||
-        !journal_count(cb->journal, &out->counts, f))
+        !add_dated(&g, DUE_REVIEW, ID_REVIEW_DUE, "review", f) ||
+        !add_dated(&g, DUE_CULTURE, ID_CULTURE_DUE, "urine culture", f) || !add_conflicts(&g, f) ||
+        (g.count < LITTLE && !add_recent(&g, f)) || !journal_count(cb->journal, &out->counts, f))
         return false;
     out->rows = g.rows;
     out->count = g.count;

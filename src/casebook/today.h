@@ -4,7 +4,8 @@
 
 #include "casebook/casebook.h"
 
-enum due_kind { DUE_VISIT, DUE_RING_BACK, DUE_OPEN_CALL, DUE_REVIEW, DUE_CONFLICT, DUE_RECENT };
+enum due_kind { DUE_VISIT, DUE_RING_BACK, DUE_OPEN_CALL, DUE_REVIEW,
+    DUE_CULTURE, DUE_CONFLICT, DUE_RECENT };
 
 struct due {
     enum due_kind kind;

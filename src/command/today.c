@@ -9,9 +9,10 @@ enum { JSON_MAX = 4 << 20 };
 static const struct {
     const char *heading, *word;
 } kinds[] = {
-    [DUE_VISIT] = {"Visits", "visit"},          [DUE_RING_BACK] = {"Ring back", "ring back"},
-    [DUE_OPEN_CALL] = {"Open calls", "call"},   [DUE_REVIEW] = {"Reviews due", "review"},
-    [DUE_CONFLICT] = {"Conflicts", "conflict"}, [DUE_RECENT] = {"Seen last", "recent"},
+    [DUE_VISIT] = {"Visits", "visit"},           [DUE_RING_BACK] = {"Ring back", "ring back"},
+    [DUE_OPEN_CALL] = {"Open calls", "call"},    [DUE_REVIEW] = {"Reviews due", "review"},
+    [DUE_CULTURE] = {"Cultures due", "culture"}, [DUE_CONFLICT] = {"Conflicts", "conflict"},
+    [DUE_RECENT] = {"Seen last", "recent"},
 };
 
 static int put_json(const struct run *run, const struct today *t)

@@ -14,6 +14,7 @@
     X("visit.day")      /* 2026-11-24 or 2026-11-24T14:00 */                                       \
     X("review.due")     /* 2026-12-08; "done" */                                                   \
     X("fit.fore_scale") /* 5.6 kg */                                                               \
+    X("culture.due")    /* 2026-12-08; "done" */                                                   \
     X("record.open")    /* yes while a call has no outcome or a visit is not signed */             \
     X("practitioner.initials")
 

@@ -5,7 +5,7 @@
 
 #include "template/template.h"
 
-#define NUMBERS  (1u << ITEM_NUMBER | 1u << ITEM_LENGTH | 1u << ITEM_MASS)
+#define NUMBERS  (1u << ITEM_NUMBER | 1u << ITEM_SCORE | 1u << ITEM_LENGTH | 1u << ITEM_MASS)
 #define WORDS    (1u << ITEM_CHOICE | 1u << ITEM_YESNO | 1u << ITEM_TEXT)
 #define ANY_KIND (~0u)
 

@@ -165,7 +165,7 @@ static const struct {
     {"body_type", ITEM_CHOICE, NULL}, {"mass_kg", ITEM_NUMBER, "kg"},
     {"support", ITEM_CHOICE, NULL},   {"support_fitted", ITEM_YESNO, NULL},
     {"fore_share", ITEM_NUMBER, "%"}, {"overweight_points", ITEM_NUMBER, NULL},
-    {"ramp_deg", ITEM_NUMBER, "deg"},
+    {"ramp_deg", ITEM_NUMBER, "deg"}, {"pain_alert", ITEM_YESNO, NULL},
 };
 enum { FACT_COUNT = sizeof fact_kinds / sizeof *fact_kinds };
 enum {

@@ -12,6 +12,7 @@
     X(support_fitted, "yes when that support is built from measurements")                          \
     X(fore_share, "share of the weight on the fore feet, from two scales, as a percentage")        \
     X(overweight_points, "condition score above 5 of 9")                                           \
-    X(ramp_deg, "slope of the ramp or steps from their rise and run, in degrees")
+    X(ramp_deg, "slope of the ramp or steps from their rise and run, in degrees")                  \
+    X(pain_alert, "yes when the pain score has reached the alert of its own scale, else no")
 
 #endif

@@ -12,7 +12,7 @@ struct growing {
 };
 
 /* Something named in a file that another file may declare: looked up when all have been read. */
-enum reference_kind { TO_SUPPORT, TO_MEASURE, TO_BODY_TYPE, TO_CHECKLIST, TO_ITEM };
+enum reference_kind { TO_SUPPORT, TO_MEASURE, TO_BODY_TYPE, TO_CHECKLIST, TO_ITEM, TO_SCORE };
 
 struct reference {
     enum reference_kind kind;
@@ -36,7 +36,7 @@ struct loading {
     struct complaints complaints;
     struct growing forms;     /* struct form */
     struct growing additions; /* struct addition: items for a form of another file */
-    struct growing checklists, handouts;
+    struct growing checklists, handouts, languages;
     struct growing references, leaves; /* in scratch */
 };
 

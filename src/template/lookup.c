@@ -39,7 +39,8 @@ static const void *find(const void *list, size_t count, size_t size, const char 
 }
 _Static_assert(offsetof(struct form, id) == 0 && offsetof(struct measure, id) == 0 &&
                    offsetof(struct support, id) == 0 && offsetof(struct body_type, id) == 0 &&
-                   offsetof(struct checklist, id) == 0 && offsetof(struct item, id) == 0,
+                   offsetof(struct checklist, id) == 0 && offsetof(struct item, id) == 0 &&
+                   offsetof(struct score, id) == 0,
                "ids come first");
 
 const struct form *template_form(const struct template_set *set, const char *id)
@@ -75,6 +76,30 @@ const struct body_type *template_body_type(const struct template_set *set, const
 const struct checklist *template_checklist(const struct template_set *set, const char *id)
 {
     return find(set->checklists, set->checklist_count, sizeof *set->checklists, id);
+}
+
+const struct score *template_score(const struct template_set *set, const char *id)
+{
+    return find(set->scores, set->score_count, sizeof *set->scores, id);
+}
+
+const char *template_language(const struct template_set *set, const char *named)
+{
+    for (size_t i = 0; i < set->language_count; i++)
+        if (text_same(set->languages[i].id, named) || text_same(set->languages[i].name, named))
+            return set->languages[i].id;
+    return "en";
+}
+
+const char *template_say(const struct template_set *set, const char *language, const char *of,
+                         const char *english)
+{
+    for (size_t i = 0; i < set->language_count; i++)
+        for (size_t k = 0; k < set->languages[i].phrase_count; k++)
+            if (strcmp(set->languages[i].id, language) == 0 &&
+                strcmp(set->languages[i].phrases[k].of, of) == 0)
+                return set->languages[i].phrases[k].text;
+    return english;
 }
 
 const struct breed *template_breed(const struct template_set *set, const char *name)

@@ -149,6 +149,8 @@ static void declare_rest(struct loading *l, struct growing *all)
         declare(l, all, "checklists", "checklist", s->checklists[i].id, s->checklists[i].mark);
     for (size_t i = 0; i < s->handout_count; i++)
         declare(l, all, s->handouts[i].language, "handout", s->handouts[i].id, s->handouts[i].mark);
+    for (size_t i = 0; i < s->language_count; i++)
+        declare(l, all, "languages", "language", s->languages[i].id, s->languages[i].mark);
 }
 
 static void check_twins(struct loading *l)
@@ -187,6 +189,8 @@ static const void *look_up(const struct template_set *s, enum reference_kind kin
         return template_checklist(s, name);
     case TO_ITEM:
         return template_item(s, name);
+    case TO_SCORE:
+        return template_score(s, name);
     }
     return NULL;
 }
@@ -202,6 +206,8 @@ static void names_of(struct loading *l, enum reference_kind kind, struct names *
         names_add(l, names, s->body_types[i].id);
     for (size_t i = 0; kind == TO_CHECKLIST && i < s->checklist_count; i++)
         names_add(l, names, s->checklists[i].id);
+    for (size_t i = 0; kind == TO_SCORE && i < s->score_count; i++)
+        names_add(l, names, s->scores[i].id);
     for (size_t f = 0; kind == TO_ITEM && f < s->form_count; f++)
         for (size_t i = 0; i < s->forms[f].item_count; i++)
             names_add(l, names, s->forms[f].items[i].id);
@@ -209,7 +215,8 @@ static void names_of(struct loading *l, enum reference_kind kind, struct names *
 
 static void resolve_references(struct loading *l)
 {
-    static const char *const words[] = {"support", "measure", "body type", "checklist", "item"};
+    static const char *const words[] = {"support",   "measure", "body type",
+                                        "checklist", "item",    "score"};
     const struct reference *all = l->references.items;
     for (size_t i = 0; i < l->references.count; i++) {
         const struct reference *r = &all[i];
@@ -336,6 +343,8 @@ void loading_resolve(struct loading *l)
     s->checklist_count = l->checklists.count;
     s->handouts = l->handouts.items;
     s->handout_count = l->handouts.count;
+    s->languages = l->languages.items;
+    s->language_count = l->languages.count;
     sort(s->forms, s->form_count, sizeof *s->forms, form_order);
     sort(s->checklists, s->checklist_count, sizeof *s->checklists, checklist_order);
     sort(s->measures, s->measure_count, sizeof *s->measures, measure_order);

@@ -19,6 +19,11 @@ extern const struct schema frames_schema, frame_schema, frame_term_schema, frame
     frame_accessory_schema, frame_contact_schema, relief_rule_schema, stage_schema;
 extern const struct schema checklist_schema, teach_item_schema;
 extern const struct schema handout_schema, handout_part_schema, handout_line_schema;
+extern const struct schema accessory_rule_schema;
+extern const struct schema scores_schema, score_schema, score_cut_schema;
+extern const struct schema reviews_schema, review_step_schema, ladder_step_schema,
+    ladder_rule_schema, course_schema, trend_schema, culture_rule_schema;
+extern const struct schema language_schema, phrase_schema;
 extern const struct schema energy_schema, energy_factor_schema;
 
 /* A structure's own mark when a check fails in it: the value of `key`, or the whole of it. */

@@ -33,11 +33,26 @@ const struct schema support_rule_schema = {"rule", ROWS(support_rule_fields),
                                            sizeof(struct support_rule),
                                            .mark_offset = offsetof(struct support_rule, mark)};
 
+static const struct field accessory_rule_fields[] = {
+    {"id", FIELD_ID, AT(accessory_rule, id), .required = true, .help = "Name of the rule"},
+    {"accessories", FIELD_IDS, LISTED(accessory_rule, accessories, accessory_count),
+     .required = true, .help = "Choices of the item accessories that it speaks for"},
+    {"when", FIELD_CONDITION, AT(accessory_rule, when), .required = true, .help = "When it holds"},
+    {"reason", FIELD_LINE, AT(accessory_rule, reason), .required = true,
+     .help = "Why; shown with the findings that it rests on"},
+    {"source", FIELD_LINE, AT(accessory_rule, source), .required = true, .help = "Who says so"},
+};
+const struct schema accessory_rule_schema = {"accessory rule", ROWS(accessory_rule_fields),
+                                             sizeof(struct accessory_rule),
+                                             .mark_offset = offsetof(struct accessory_rule, mark)};
+
 static const struct field supports_fields[] = {
     {"supports", FIELD_LIST, LISTED(template_set, supports, support_count), .required = true,
      .of = &support_schema, .unique = "id", .help = "Kinds of support"},
     {"rules", FIELD_LIST, LISTED(template_set, support_rules, support_rule_count),
      .of = &support_rule_schema, .unique = "id", .help = "What proposes, warns of or forbids them"},
+    {"accessory_rules", FIELD_LIST, LISTED(template_set, accessory_rules, accessory_rule_count),
+     .of = &accessory_rule_schema, .unique = "id", .help = "What speaks for which accessory"},
 };
 const struct schema supports_schema = {"supports", ROWS(supports_fields),
                                        sizeof(struct template_set)};

@@ -103,6 +103,11 @@ static void finish_item(struct loading *l, const struct node *n, void *owner)
     if (node_get(n, "decimals") == NULL)
         i->decimals = -1;
     check_choices(l, n, i);
+    if (i->kind != ITEM_SCORE)
+        refuse_key(l, n, "scales", kind);
+    else if (i->scale_count == 0)
+        complain(&l->complaints, mark_at(n, "scales"),
+                 "scales: an item of kind %s needs at least one", kind);
     if (!is_number(i->kind)) {
         refuse_key(l, n, "unit", kind);
         refuse_key(l, n, "range", kind);
@@ -141,6 +146,9 @@ static const struct field item_fields[] = {
     {"choices", FIELD_CHOICES, LISTED(item, choices, choice_count), .of = &choice_schema,
      .unique = "id",
      .help = "For choice and many: a list of choices, or in short one mapping of id: label"},
+    {"scales", FIELD_REFS, LISTED(item, scales, scale_count), .to = TO_SCORE,
+     .help =
+         "For score: the scales whose total may be answered, told apart by what they are out of"},
     {"shown_when", FIELD_CONDITION, AT(item, shown_when),
      .help = "When it is asked; always when left out"},
     {"required_when", FIELD_CONDITION, AT(item, required_when),

@@ -23,6 +23,7 @@ struct text;
     X(TEXT, "text", "a line of text")                                                              \
     X(NOTE, "note", "text, as long as it must be")                                                 \
     X(NUMBER, "number", "a number such as 3 or 2.5")                                               \
+    X(SCORE, "score", "the total of a scale such as 16 or 5/20")                                   \
     X(LENGTH, "length", "a length such as 235 mm, 23.5 cm or 9 1/4 in")                            \
     X(MASS, "mass", "a weight such as 9.4 kg or 20 lb 11 oz")                                      \
     X(CHOICE, "choice", "one of the choices")                                                      \
@@ -90,6 +91,28 @@ struct condition_use {
 bool condition_holds(const struct condition *c, const struct facts *facts,
                      struct condition_use *used);
 
+/* ---- scores.yaml -------------------------------------------------------------------------- */
+
+/* From this total on (or above it, until the next cut) the words hold. */
+struct score_cut {
+    int from;
+    const char *words;
+    bool alert; /* a person should look at it now */
+};
+
+/* A scale of which only the total is kept. Its wording may not be ours to print. */
+struct score {
+    const char *id, *label;
+    const char *version; /* "2005": kept with every total, as is the denominator */
+    int most;            /* totals run from 0 to this */
+    bool less_is_better;
+    double change; /* smallest change its source calls real; 0: none was found */
+    const struct score_cut *cuts;
+    size_t cut_count;
+    const char *source;
+    struct mark mark;
+};
+
 /* ---- forms/NAME.yaml ---------------------------------------------------------------------- */
 
 struct choice {
@@ -108,6 +131,8 @@ struct item {
     double low, high;        /* base unit */
     const struct choice *choices;
     size_t choice_count;
+    const struct score *const *scales; /* SCORE: one of these; their denominators tell them apart */
+    size_t scale_count;
     const struct condition *shown_when;    /* NULL: always */
     const struct condition *required_when; /* NULL: never */
     const char *heading;                   /* starts a new group with this heading, or "" */
@@ -125,6 +150,8 @@ struct item {
     X(VISIT, "visit", "visit")       /* a section of the visit, in the order of `order` */         \
     X(POSTURE, "posture", "visit")   /* ticked before the first number of the measures */          \
     X(DECISION, "decision", "visit") /* under the proposals of Support */                          \
+    X(REVIEW, "review", "visit")     /* the first section of a visit that is a review */           \
+    X(CLOSING, "closing", "dog")     /* asked when a case is closed */                             \
     X(PRACTITIONER, "practitioner", "practitioner")
 
 enum form_place {
@@ -224,6 +251,16 @@ struct support_rule {
     const struct condition *when;
     const char *reason; /* "Never load the shoulders of a dog with a neck lesion" */
     const char *source;
+    struct mark mark;
+};
+
+/* Choices of the item `accessories` that a finding speaks for. */
+struct accessory_rule {
+    const char *id;
+    const char *const *accessories; /* ids of its choices */
+    size_t accessory_count;
+    const struct condition *when;
+    const char *reason, *source;
     struct mark mark;
 };
 
@@ -407,6 +444,84 @@ struct handout {
     struct mark mark;
 };
 
+/* ---- languages/NAME.yaml ------------------------------------------------------------------ */
+
+/* What a sheet says in another language: by what it is about ("bladder.find_it", "support.stepped",
+ * "phrase.page"). What has no words here is said in English. */
+struct phrase {
+    const char *of, *text;
+};
+struct language {
+    const char *id;   /* "es": also the folder of its handouts */
+    const char *name; /* as its speakers write it; the choice of the caregiver */
+    const struct phrase *phrases;
+    size_t phrase_count;
+    struct mark mark;
+};
+
+/* ---- reviews.yaml ------------------------------------------------------------------------- */
+
+/* When to look again. Days count from the day the frame was handed over, else from the first signed
+ * visit; a step that repeats counts from the last visit. */
+struct review_step {
+    const char *id, *label;
+    double days;
+    bool again;                   /* from now on every so many days */
+    const struct condition *when; /* repeating ones: the first that holds */
+    const char *source;
+    struct mark mark;
+};
+
+struct ladder_step {
+    const char *id, *label;
+    double minutes; /* of one walk */
+};
+
+enum ladder_move { LADDER_DOWN, LADDER_HOLD, LADDER_UP };
+/* The gravest of those that hold decides: down before hold before up. */
+struct ladder_rule {
+    const char *id;
+    enum ladder_move move;
+    const struct condition *when;
+    const char *reason, *source;
+    struct mark mark;
+};
+
+/* A published range, shown with who and how many, never as a date. */
+struct course {
+    const char *id, *label; /* "from first signs to no longer walking" */
+    const struct condition *when;
+    const char *since;    /* item: the day it is counted from */
+    double low, high;     /* days */
+    const char *figure;   /* "median 10 months (95 % 9 to 12)" */
+    const char *n, *plan; /* how many dogs; what to plan when the range opens */
+    const char *source;
+    struct mark mark;
+};
+
+/* What is followed over the months: an item or a measure. Numbers in base units (mm, kg). */
+struct trend_of {
+    const char *id, *label;
+    const char *item;
+    const struct score *scale; /* of a score: only its totals; NULL: the scale of the last one */
+    double credible; /* least change that counts, whatever the readings say; 0: they alone do */
+    bool has_threshold;
+    double threshold;
+    const char *threshold_words;
+    const char *source;
+    struct mark mark;
+};
+
+/* Urine cultures: so many days apart for the first few, then so many. */
+struct culture_rule {
+    const char *id;
+    const struct condition *when;
+    double first_days, then_days;
+    int first_times;
+    const char *source;
+    struct mark mark;
+};
+
 /* ---- energy.yaml -------------------------------------------------------------------------- */
 
 struct energy_factor {
@@ -469,6 +584,24 @@ struct template_set {
     size_t handout_count;
     const struct energy_factor *energy_factors;
     size_t energy_factor_count;
+    const struct accessory_rule *accessory_rules;
+    size_t accessory_rule_count;
+    const struct score *scores;
+    size_t score_count;
+    const struct review_step *review_steps; /* in the file's order */
+    size_t review_step_count;
+    const struct ladder_step *ladder_steps;
+    size_t ladder_step_count;
+    const struct ladder_rule *ladder_rules;
+    size_t ladder_rule_count;
+    const struct course *courses;
+    size_t course_count;
+    const struct trend_of *trends;
+    size_t trend_count;
+    const struct culture_rule *culture_rules;
+    size_t culture_rule_count;
+    const struct language *languages;
+    size_t language_count;
 };
 
 /* Messages of one load, each "file:line:column: what was expected", at most 20 and then how many
@@ -496,6 +629,12 @@ const struct checklist *template_checklist(const struct template_set *set, const
 /* The handout in the wanted language, else in the practice's, else in English, else NULL. */
 const struct handout *template_handout(const struct template_set *set, const char *id,
                                        const char *language);
+const struct score *template_score(const struct template_set *set, const char *id);
+/* The id of a language by its id or its name ("es", "español"); "en" when it is not known. */
+const char *template_language(const struct template_set *set, const char *named);
+/* What `of` is called on a sheet in that language, else `english`. */
+const char *template_say(const struct template_set *set, const char *language, const char *of,
+                         const char *english);
 const char *item_kind_name(enum item_kind k);
 const char *item_kind_told(enum item_kind k);
 

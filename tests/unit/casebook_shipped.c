@@ -2,38 +2,7 @@
  * away, does a rule forbid what would hurt, does the demo hold what it promises?
  *
  * Check values: the project's clinical and practice references, named beside each. */
-#include "casebook_world.h"
-
-static int shipped_up(void **state)
-{
-    (void)world_up(state);
-    struct world *w = *state;
-    struct text lines;
-    text_init(&lines, 10000);
-    struct template_report report = {.lines = &lines};
-    template_free(w->set);
-    w->set = template_load("config", NULL, &report);
-    if (w->set == NULL)
-        fail_msg("%s", lines.s);
-    text_free(&lines);
-    w->cb.set = w->set;
-    return 0;
-}
-
-#define SHIPPED(function) cmocka_unit_test_setup_teardown(function, shipped_up, world_down)
-
-static void fed(struct world *w, struct chart *c, const char *lines)
-{
-    struct text said;
-    struct fed out = {0};
-    struct fault f = {0};
-    text_init(&said, 10000);
-    if (!feed_read(&w->cb, w->arena, "test", lines, strlen(lines), &said, &out, &f))
-        fail_msg("%s: %s", f.text, said.len > 0 ? said.s : "");
-    text_free(&said);
-    if (c != NULL && !chart_load(&w->cb, w->arena, out.entity, c, &f))
-        fail_msg("%s", f.text);
-}
+#include "casebook_practice.h"
 
 /* ---- calls ----------------------------------------------------------------------------------- */
 
@@ -204,10 +173,10 @@ static void rules_spare_the_dog(void **state)
         {"can_empty = no", "level_balanced", SUPPORT_WARNED},
         {"live_with = no", "level_balanced", SUPPORT_WARNED},
         /* pain scores are never turned into a fraction: 5 of 20 alerts, 5 of 24 does not */
-        {"pain_scale = of_20\npain_score = 5", "level_balanced", SUPPORT_WARNED},
-        {"pain_scale = of_20\npain_score = 4", "level_balanced", SUPPORT_PROPOSED},
-        {"pain_scale = of_24\npain_score = 5", "level_balanced", SUPPORT_PROPOSED},
-        {"pain_scale = of_24\npain_score = 6", "level_balanced", SUPPORT_WARNED},
+        {"pain_score = 5/20", "level_balanced", SUPPORT_WARNED},
+        {"pain_score = 4/20", "level_balanced", SUPPORT_PROPOSED},
+        {"pain_score = 5/24", "level_balanced", SUPPORT_PROPOSED},
+        {"pain_score = 6/24", "level_balanced", SUPPORT_WARNED},
         /* what else stands against a frame, or for less than one */
         {"onset = 71 h ago", "level_balanced", SUPPORT_FORBIDDEN},
         {"onset = 71 h ago\nsurgical_advice = yes", "level_balanced", SUPPORT_PROPOSED},

@@ -1,0 +1,174 @@
+#include "casebook/trends.h"
+#include "base/arena.h"
+#include "base/units.h"
+#include "calc/repeat.h"
+#include "casebook/measuring.h"
+#include "casebook/scores.h"
+#include <math.h>
+#include <string.h>
+
+static const double month = 30.44; /* days */
+
+/* ---- values of the visits ------------------------------------------------------------------- */
+
+static void name_unit(const struct template_set *set, struct trend_view *t)
+{
+    const struct measure *m = template_measure(set, t->of->item);
+    const struct item *i = template_item(set, t->of->item);
+    t->unit = m != NULL ? measure_unit(set, m) : i != NULL ? i->unit : NULL;
+    t->unit_name = t->unit != NULL                          ? t->unit->name
+                   : strcmp(t->of->item, "fore_share") == 0 ? "%"
+                                                            : "";
+}
+
+/* The scale of the last total: only its totals belong together. */
+static const struct score *scale_of(const struct past *p, const char *item)
+{
+    struct score_kept kept;
+    for (size_t i = p->count; i-- > 0;)
+        if (score_parse(p->chart->cb->set, record_text(&p->visits[i].visit, item), &kept))
+            return kept.scale;
+    return NULL;
+}
+
+static void gather(const struct past *p, struct trend_view *t)
+{
+    const struct template_set *set = p->chart->cb->set;
+    const struct item *item = template_item(set, t->of->item);
+    bool scored = item != NULL && item->kind == ITEM_SCORE;
+    const struct score *scale = !scored                ? NULL
+                                : t->of->scale != NULL ? t->of->scale
+                                                       : scale_of(p, t->of->item);
+    t->points = arena_array(p->chart->arena, p->count, sizeof *t->points);
+    for (size_t i = 0; i < p->count && t->count < TREND_MOST; i++) {
+        struct score_kept kept;
+        double value;
+        const char *then = chart_fact(&p->visits[i], t->of->item);
+        if (then == NULL || !number_lead(then, &value))
+            continue;
+        if (scored && (!score_parse(set, then, &kept) || kept.scale != scale)) {
+            t->passed_over++;
+            continue;
+        }
+        if (t->count == 0)
+            t->first = p->days[i];
+        t->points[t->count++] = (struct trend_point){.day = p->days[i] - t->first, .value = value};
+    }
+    if (scale != NULL) {
+        t->unit_name = arena_printf(p->chart->arena, "of %d", scale->most);
+        t->scale = arena_printf(p->chart->arena, "%s, %s", scale->label, scale->version);
+        t->credible = scale->change;
+    }
+}
+
+/* How well readings repeat says what change can be seen: from the double readings of all visits. */
+static double readings_say(const struct past *p, const char *id)
+{
+    const struct measure *m = template_measure(p->chart->cb->set, id);
+    struct arena *a = p->chart->arena;
+    struct repeat_out out;
+    if (m == NULL)
+        return 0;
+    struct repeat_subject *subjects = arena_array(a, p->count, sizeof *subjects);
+    size_t n = 0;
+    for (size_t i = 0; i < p->count; i++) {
+        double *readings = arena_array(a, READINGS_MOST, sizeof *readings);
+        size_t have = 0;
+        for (int k = 1; k <= READINGS_MOST; k++)
+            have += number_lead(record_text(&p->visits[i].visit, reading_item(a, m, k)),
+                                &readings[have]);
+        if (have >= 2)
+            subjects[n++] = (struct repeat_subject){readings, have};
+    }
+    return n >= 2 && repeat_solve(subjects, n, &out, NULL) ? out.credible_change : 0;
+}
+
+/* ---- words ---------------------------------------------------------------------------------- */
+
+double trend_shown(const struct trend_view *t, double base)
+{
+    return t->unit != NULL ? unit_from_base(t->unit, base) : base;
+}
+
+/* A difference: no offset of the unit. */
+static const char *amount(const struct trend_view *t, double base, struct arena *a)
+{
+    char number[48];
+    double shown = trend_shown(t, base) - trend_shown(t, 0);
+    return arena_str(a,
+                     number_format(shown, fabs(shown) < 1 ? 2 : 1, false, number, sizeof number));
+}
+
+static const char *verdict_words(const struct trend_view *t, struct arena *a)
+{
+    double change = t->line.slope_per_day * (t->line.last_day - t->line.first_day);
+    const char *moved =
+        arena_printf(a, "%s%s %s over %.0f days", change > 0 ? "+" : "", amount(t, change, a),
+                     t->unit_name, t->line.last_day - t->line.first_day);
+    const char *noise = t->credible > 0
+                            ? arena_printf(a, "; less than %s %s cannot be told from noise",
+                                           amount(t, t->credible, a), t->unit_name)
+                            : "";
+    if (t->verdict == TREND_NO_REAL_CHANGE)
+        return arena_printf(a, "No real change: %s%s", moved, noise);
+    return arena_printf(a, "%s, and that is real: %s%s",
+                        t->verdict == TREND_RISES ? "Rises" : "Falls", moved, noise);
+}
+
+static void solve(const struct past *p, struct trend_view *t)
+{
+    struct fault f = {0};
+    struct arena *a = p->chart->arena;
+    double threshold = t->of->has_threshold ? t->of->threshold : NAN;
+    t->credible = fmax(t->credible, fmax(t->of->credible, readings_say(p, t->of->item)));
+    t->solved = trend_solve(t->points, t->count, threshold, &t->line, &f);
+    if (t->solved) {
+        t->verdict = trend_judge(&t->line, t->credible);
+        t->words = verdict_words(t, a);
+    } else {
+        t->words = t->count < 3 ? arena_printf(a, "%zu of 3 visits that a trend needs", t->count)
+                                : arena_str(a, f.text);
+    }
+}
+
+size_t trends_look(const struct past *p, const struct trend_view **out)
+{
+    const struct template_set *set = p->chart->cb->set;
+    struct trend_view *views = arena_array(p->chart->arena, set->trend_count, sizeof *views);
+    size_t n = 0;
+    for (size_t i = 0; i < set->trend_count; i++) {
+        views[n] = (struct trend_view){.of = &set->trends[i], .scale = ""};
+        name_unit(set, &views[n]);
+        gather(p, &views[n]);
+        if (views[n].count == 0)
+            continue;
+        solve(p, &views[n]);
+        n++;
+    }
+    *out = views;
+    return n;
+}
+
+const char *trend_speed(const struct trend_view *t, struct arena *a)
+{
+    if (!t->solved)
+        return "";
+    const struct trend_out *l = &t->line;
+    const char *theil = amount(t, l->theil_slope * month, a);
+    return arena_printf(a, "%s %s a month (%s to %s); by medians %s",
+                        amount(t, l->slope_per_day * month, a), t->unit_name,
+                        amount(t, l->slope_low * month, a), amount(t, l->slope_high * month, a),
+                        theil);
+}
+
+const char *trend_crossing(const struct trend_view *t, day_number today, struct arena *a)
+{
+    if (!t->solved || !t->of->has_threshold)
+        return "";
+    double now = today - t->first, from = t->line.cross_low - now, to = t->line.cross_high - now;
+    if (!isfinite(from) || !isfinite(to) || to < 0)
+        return arena_printf(a, "%s: no time can be given from these values",
+                            t->of->threshold_words);
+    return arena_printf(a, "%s: in %.0f to %.0f days if it goes on so; a line through %zu values",
+                        t->of->threshold_words, floor(fmax(from, 0)), ceil(to), t->count);
+}

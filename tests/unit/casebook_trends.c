@@ -1,0 +1,126 @@
+/* Trends over the visits. The line itself is checked in tests/reference; here: which values go into
+ * it, what counts as real, and that a time is a range. */
+#include "casebook/trends.h"
+#include "casebook_practice.h"
+
+static const struct trend_view *trend(struct world *w, struct chart *c, const char *id)
+{
+    struct past past;
+    const struct trend_view *all;
+    (void)w;
+    OK(past_load(c, &past, f));
+    size_t n = trends_look(&past, &all);
+    for (size_t i = 0; i < n; i++)
+        if (strcmp(all[i].of->id, id) == 0)
+            return &all[i];
+    return NULL;
+}
+
+static void visits(struct world *w, struct chart *c, const char *item, const char *const *values,
+                   size_t n)
+{
+    const char *lines = "practitioner MK Mara Kell\ndog Rolf\n";
+    for (size_t i = 0; i < n; i++)
+        lines = arena_printf(w->arena, "%svisit 2026-%02zu-10\n%s = %s\n", lines, i + 1, item,
+                             values[i]);
+    fed(w, c, lines);
+}
+
+/* Pairs 0.2 kg apart: TEM = sqrt(sum d^2 / 2n) = 0.1414 kg, so under 0.392 kg is noise. */
+static void what_the_readings_cannot_tell_is_no_change(void **state)
+{
+    static const char *const values[] = {"20.0, 20.2", "20.1, 20.3", "20.2, 20.4"};
+    struct world *w = *state;
+    struct chart c;
+    visits(w, &c, "body_mass", values, 3);
+    const struct trend_view *t = trend(w, &c, "weight");
+    assert_true(t->solved);
+    NEAR(t->credible, 1.959964 * sqrt(2) * 0.2 / sqrt(2), 1e-5);
+    assert_int_equal(t->verdict, TREND_NO_REAL_CHANGE);
+    assert_true(text_starts(t->words, "No real change: +0.2 kg over 59 days"));
+}
+
+static void a_clear_fall_is_real_and_has_its_speed(void **state)
+{
+    static const char *const values[] = {"24.0, 24.1", "23.1, 23.1", "22.0, 22.1", "21.0, 21.0"};
+    struct world *w = *state;
+    struct chart c;
+    visits(w, &c, "body_mass", values, 4);
+    const struct trend_view *t = trend(w, &c, "weight");
+    assert_int_equal(t->verdict, TREND_FALLS);
+    assert_non_null(strstr(t->words, "that is real"));
+    assert_non_null(strstr(trend_speed(t, w->arena), "kg a month"));
+    assert_string_equal(trend_crossing(t, t->first, w->arena), "");
+}
+
+/* Least 1 cm for a thigh girth (Bascunan et al. 2016), however well one person repeats it. */
+static void a_source_may_ask_for_more_than_the_readings(void **state)
+{
+    static const char *const values[] = {"30.0, 30.0", "29.7, 29.7", "29.4, 29.4"};
+    struct world *w = *state;
+    struct chart c;
+    visits(w, &c, "thigh_girth", values, 3);
+    const struct trend_view *t = trend(w, &c, "girth");
+    NEAR(t->credible, 10, 1e-9);
+    assert_int_equal(t->verdict, TREND_NO_REAL_CHANGE);
+}
+
+static void the_time_to_a_threshold_is_a_range(void **state)
+{
+    static const char *const values[] = {"60/70", "55/70", "52/70", "46/70", "42/70"};
+    struct world *w = *state;
+    struct chart c;
+    visits(w, &c, "life_quality", values, 5);
+    const struct trend_view *t = trend(w, &c, "quality");
+    assert_string_equal(t->unit_name, "of 70");
+    const char *words = trend_crossing(t, t->first + (day_number)t->line.last_day, w->arena);
+    double from = 0, to = 0;
+    assert_int_equal(
+        sscanf(words, "the published cut-off of 35 of 70: in %lf to %lf days", &from, &to), 2);
+    assert_true(from < to);
+    assert_non_null(strstr(words, "if it goes on so; a line through 5 values"));
+    fed(w, &c,
+        "dog Rolf\nvisit 2026-01-10\nlife_quality = 50/70\nvisit 2026-02-10\n"
+        "life_quality = 52/70\nvisit 2026-03-10\nlife_quality = 49/70\n"
+        "visit 2026-04-10\nlife_quality = 51/70\nvisit 2026-05-10\nlife_quality = 50/70\n");
+    t = trend(w, &c, "quality");
+    assert_int_equal(t->verdict, TREND_NO_REAL_CHANGE);
+    assert_non_null(strstr(trend_crossing(t, t->first, w->arena), "no time can be given"));
+}
+
+/* 41 of 70 and 41 of 75 are not the same thing. */
+static void totals_of_another_scale_are_not_joined(void **state)
+{
+    static const char *const values[] = {"60/70", "55/70", "52/75", "46/70", "42/70"};
+    struct world *w = *state;
+    struct chart c;
+    visits(w, &c, "life_quality", values, 5);
+    const struct trend_view *t = trend(w, &c, "quality");
+    assert_int_equal(t->count, 4);
+    assert_int_equal(t->passed_over, 1);
+}
+
+static void two_visits_are_no_trend(void **state)
+{
+    static const char *const values[] = {"24.0, 24.1", "23.1, 23.1"};
+    struct world *w = *state;
+    struct chart c;
+    visits(w, &c, "body_mass", values, 2);
+    const struct trend_view *t = trend(w, &c, "weight");
+    assert_false(t->solved);
+    assert_string_equal(t->words, "2 of 3 visits that a trend needs");
+    assert_null(trend(w, &c, "wear"));
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        SHIPPED(what_the_readings_cannot_tell_is_no_change),
+        SHIPPED(a_clear_fall_is_real_and_has_its_speed),
+        SHIPPED(a_source_may_ask_for_more_than_the_readings),
+        SHIPPED(the_time_to_a_threshold_is_a_range),
+        SHIPPED(totals_of_another_scale_are_not_joined),
+        SHIPPED(two_visits_are_no_trend),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
