@@ -9,23 +9,23 @@
         KEY(type, fore_share, .unit = "-", .need = KEY_DEFAULT, .fallback = 0.604, .low = 0.01,    \
             .high = 0.99, .help = "share of the weight on the fore feet, standing normally")
 #define PLACE(type, field, lowest, highest, words)                                                 \
-    KEY(type, field, .unit = "mm", .low = lowest, .high = highest,                                 \
-        .help = words " behind the fore-foot line")
+    KEY(type, field, .unit = "mm", .low = (lowest), .high = (highest), .help = (words))
 #define MASS(type, field, words)                                                                   \
-    KEY(type, field, .unit = "kg", .low = 0, .high = 500, .help = words)
-#define OUT(type, field, of, words) KEY(type, field, .unit = of, .help = words)
+    KEY(type, field, .unit = "kg", .low = 0, .high = 500, .help = (words))
+#define OUT(type, field, of, words) KEY(type, field, .unit = (of), .help = (words))
 
 const struct calc_key four_keys_in[] = {
     DOG(four_in),
     KEY(four_in, hind_support, .unit = "-", .need = KEY_DEFAULT, .fallback = 0, .low = 0, .high = 1,
         .help = "share of the normal hind load the hind feet still carry"),
-    PLACE(four_in, rest_mm, 1, 5000, "pelvic rest"),
-    PLACE(four_in, sling_mm, -2000, 5000, "chest sling"),
+    PLACE(four_in, rest_mm, 1, 5000, "pelvic rest behind the fore-foot line"),
+    PLACE(four_in, sling_mm, -2000, 5000, "chest sling behind the fore-foot line"),
     MASS(four_in, frame_mass_kg, "frame without its wheels"),
-    PLACE(four_in, frame_cg_mm, -2000, 10000, "the frame's centre of mass"),
-    PLACE(four_in, front_axle_mm, -2000, 10000, "front axle"),
+    PLACE(four_in, frame_cg_mm, -2000, 10000,
+          "the frame's centre of mass behind the fore-foot line"),
+    PLACE(four_in, front_axle_mm, -2000, 10000, "front axle behind the fore-foot line"),
     MASS(four_in, front_wheels_mass_kg, "front wheels and axle"),
-    PLACE(four_in, rear_axle_mm, -2000, 10000, "rear axle"),
+    PLACE(four_in, rear_axle_mm, -2000, 10000, "rear axle behind the fore-foot line"),
     MASS(four_in, rear_wheels_mass_kg, "rear wheels and axle"),
 };
 const size_t four_keys_in_count = KEY_COUNT(four_keys_in);
@@ -45,11 +45,12 @@ const struct calc_key front_keys_in[] = {
         .high = 1, .help = "share of the normal fore load the fore feet still carry"),
     KEY(front_in, dog_cg_height_mm, .unit = "mm", .low = 1, .high = 5000,
         .help = "height of the dog's centre of mass"),
-    PLACE(front_in, axle_mm, -5000, 5000, "axle"),
-    PLACE(front_in, chest_mm, -5000, 5000, "the chest in the frame,"),
-    PLACE(front_in, hip_mm, -5000, 5000, "the hold at the hips,"),
+    PLACE(front_in, axle_mm, -5000, 5000, "axle behind the fore-foot line"),
+    PLACE(front_in, chest_mm, -5000, 5000, "the chest in the frame, behind the fore-foot line"),
+    PLACE(front_in, hip_mm, -5000, 5000, "the hold at the hips, behind the fore-foot line"),
     MASS(front_in, frame_mass_kg, "frame without its wheels"),
-    PLACE(front_in, frame_cg_mm, -5000, 5000, "the frame's centre of mass"),
+    PLACE(front_in, frame_cg_mm, -5000, 5000,
+          "the frame's centre of mass behind the fore-foot line"),
     KEY(front_in, frame_cg_height_mm, .unit = "mm", .low = 0, .high = 5000,
         .help = "height of the frame's centre of mass"),
     MASS(front_in, wheels_mass_kg, "wheels and axle together"),

@@ -10,7 +10,7 @@ const struct calc_key repeat_keys_out[] = {
 };
 const size_t repeat_keys_out_count = KEY_COUNT(repeat_keys_out);
 
-#define OUT(field, words) KEY(agreement_out, field, .unit = "-", .help = words)
+#define OUT(field, words) KEY(agreement_out, field, .unit = "-", .help = (words))
 const struct calc_key agreement_keys_out[] = {
     OUT(icc_1, "one reading, by any observer"),
     OUT(icc_2, "one reading, by one of these observers or their like"),

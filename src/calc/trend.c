@@ -36,7 +36,7 @@ static bool check_uncertainties(const struct trend_point *p, size_t n, struct fa
         least = fmin(least, p[i].u);
         most = fmax(most, p[i].u);
     }
-    if (most > 0 && !(least > 0 && least >= 1e-9))
+    if (most > 0 && !(least >= 1e-9))
         return fail(f, FAULT_INPUT, "points: each needs an uncertainty above 0, or none has one");
     if (most > 1e4 * least)
         return fail(f, FAULT_REFUSED,

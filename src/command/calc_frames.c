@@ -5,11 +5,11 @@
 #include "command/calc.h"
 #include <math.h>
 
-#define IN(type, field, of, ...) KEY(type, field, .unit = of, __VA_ARGS__)
+#define IN(type, field, of, ...) KEY(type, field, .unit = (of), __VA_ARGS__)
 #define SPRING(part, words)                                                                        \
     {                                                                                              \
         .name = #part "_stiffness", .at = offsetof(struct four_call, stiffness.part),              \
-        .unit = "N/mm", .need = KEY_OPTIONAL, .low = 1e-6, .high = 1e9, .help = words              \
+        .unit = "N/mm", .need = KEY_OPTIONAL, .low = 1e-6, .high = 1e9, .help = (words)            \
     }
 
 static bool read_yes(const char *key, const char *text, bool *yes, struct fault *f)
@@ -70,7 +70,7 @@ bool run_axle(struct calc_call *c, struct fault *f)
         .tip_margin_deg = in->tip_margin_deg,
         .grip_margin_deg = in->grip_margin_deg,
     };
-    size_t chosen;
+    size_t chosen = 0;
     if (!read_yes("press", c->words[0], &want.may_press, f) ||
         !read_yes("lift", c->words[1], &want.may_lift, f) ||
         !calc_check(axle_keys_in, axle_keys_in_count, in, f))
