@@ -5,6 +5,8 @@
 #include "screens/screens.h"
 #include <string.h>
 
+enum { FACT_ROWS = 6 }; /* of one fact, such as a report of mistakes */
+
 struct practice_state {
     struct arena *data;
     const struct practitioner *people;
@@ -53,7 +55,7 @@ static void draw_person(void *of, size_t i, int row, bool focus)
 static int draw_fact(int row, const char *label, const char *value)
 {
     draw_text(row, 4, 16, LOOK_DIM, label);
-    int used = draw_wrapped(row, 21, term_columns() - 23, 2, LOOK_PLAIN, value);
+    int used = draw_wrapped(row, 21, term_columns() - 23, FACT_ROWS, LOOK_PLAIN, value);
     return row + (used > 0 ? used : 1);
 }
 

@@ -128,9 +128,16 @@ static void surroundings_of(const struct practice *p, struct surroundings *s)
 
 struct tty *practice_open(struct practice *p, struct stage stage)
 {
-    static const char *const argv[] = {AMBLE_PROGRAM, NULL};
+    char program[PATH_MAX];
+    assert_non_null(realpath(AMBLE_PROGRAM, program));
+    const char *const there[] = {"/usr/bin/env", "-C", p->folder, program, NULL};
+    const char *const *argv = stage.inside ? there : there + 3;
     struct surroundings s;
     surroundings_of(p, &s);
+    if (stage.inside) {
+        surround(&s, "AMBLE_DATA", "records");
+        surround(&s, "AMBLE_TEMPLATES", "templates");
+    }
     if (stage.extra)
         s.env[s.count++] = stage.extra;
     s.env[s.count] = NULL;

@@ -21,6 +21,7 @@ struct stage {
     const char *term;  /* NULL: xterm-256color */
     const char *extra; /* one more "NAME=value", or NULL */
     bool job;          /* suspended and continued later */
+    bool inside;       /* in the folder, named by what is in it: it looks the same each time */
 };
 /* Start the screens; a terminal still open from before is closed. Waits for nothing. */
 struct tty *practice_open(struct practice *p, struct stage stage);

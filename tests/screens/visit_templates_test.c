@@ -61,7 +61,7 @@ static void broken_template(void **state)
     practice_template(p, "practice.yaml", "name: Nobody's\n");
     practice_feed(p, "tests/screens/visit_begun.txt");
     struct tty *t = practice_open(p, (struct stage){0});
-    tty_wait_text(t, "A template has mistakes");
+    tty_wait_text(t, "The templates have mistakes");
     tty_wait_text(t, "Fernhill Mobile Rehabilitation"); /* the shipped set, whole */
     tty_keys(t, "p");
     tty_wait_text(t, "MISTAKES");
