@@ -77,7 +77,7 @@ static int draw_stage(const struct bench_state *st, const struct bench_stage *s,
         draw_textf(row, 21, columns - 23, LOOK_PLAIN,
                    "step %zu of %zu, %.0f mm: relief %.0f %%, grips to %.1f, tips at %.0f", s->step,
                    s->steps, s->out.axle_mm, 100 * s->out.relief, s->out.traction_limit_deg,
-                   floor(s->out.uphill_limit_deg));
+                   s->out.uphill_limit_deg);
     else
         draw_text(row, 21, columns - 23, LOOK_WARN, "no step of this frame");
     row++;
@@ -122,7 +122,7 @@ void bench_draw_steps(const struct bench_state *st, int row, int last, int col, 
                        "%1s  %3zu  %4.0f  %7.1f  %4.0f %%  %+6.1f  %5.1f  %4.0f", mark, i + 1,
                        at.axle_mm, out.fore_load_n / STANDARD_GRAVITY, 100 * out.relief,
                        out.bar_load_n / STANDARD_GRAVITY, out.traction_limit_deg,
-                       floor(out.uphill_limit_deg));
+                       out.uphill_limit_deg);
         else
             draw_textf(row, col, width, LOOK_WARN, "%1s  %3zu  %4.0f  tips over as it stands", mark,
                        i + 1, at.axle_mm);

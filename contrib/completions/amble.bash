@@ -10,7 +10,7 @@ _amble()
         esac
     done
     case $command in
-    '') COMPREPLY=($(compgen -W 'enter list find today show sheet print referral calc template check verify backup sync device base demo help version --data --config --shipped --as --read-only --help --version' -- "$word")) ;;
+    '') COMPREPLY=($(compgen -W 'enter list find today show sheet print referral bench build draw calc template check verify backup sync device base demo help version --data --config --shipped --as --read-only --help --version' -- "$word")) ;;
     enter) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
     list) COMPREPLY=($(compgen -W '--limit --json' -- "$word")) ;;
     find) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
@@ -19,6 +19,9 @@ _amble()
     sheet) COMPREPLY=($(compgen -W '--handout --ascii --save --replace' -- "$word")) ;;
     print) COMPREPLY=($(compgen -W '--handout --ascii --to --preview' -- "$word")) ;;
     referral) COMPREPLY=($(compgen -W '--ascii --save --replace' -- "$word")) ;;
+    bench) COMPREPLY=($(compgen -W '--axle --json' -- "$word")) ;;
+    build) COMPREPLY=($(compgen -W '--freeze --json --ascii --save --replace' -- "$word")) ;;
+    draw) COMPREPLY=($(compgen -W '--svg --ascii --save --replace' -- "$word")) ;;
     calc) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
     check) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
     sync) COMPREPLY=($(compgen -W '--photos --serve' -- "$word")) ;;

@@ -91,11 +91,11 @@ static void answer_ramp(const struct bench *b, struct bench_view *v)
         "%.1f deg; grips to %.1f", ramp, o->traction_limit_deg);
     answer(v, "ramp, tip up",
            judge(o->uphill_limit_deg - ramp, b->set->bench.tip_margin_deg, u->uphill_limit_deg),
-           "tips at %.0f; pull %.1f kg", floor(o->uphill_limit_deg),
+           "tips at %.0f; pull %.1f kg", o->uphill_limit_deg,
            v->out.ramp_pull_n / STANDARD_GRAVITY);
     answer(v, "ramp, down",
            judge(o->downhill_limit_deg - ramp, b->set->bench.tip_margin_deg, u->downhill_limit_deg),
-           "pitches at %.0f", floor(o->downhill_limit_deg));
+           "pitches at %.0f", o->downhill_limit_deg);
 }
 
 static void answer_step(const struct bench *b, struct bench_view *v)

@@ -156,7 +156,25 @@ static const char *so_reason(const struct chart *c, const struct measure_row *r)
     return f != NULL && *f->reason != '\0' ? f->reason : "looked at again, it is so";
 }
 
-static struct build_lines overridden(const struct chart *c, const struct bench_view *v)
+static void measured_once(const struct chart *c, const struct measuring *m,
+                          const struct frame *frame, struct lines *l)
+{
+    const struct template_set *set = c->cb->set;
+    for (size_t i = 0; i < set->frame_dimension_count; i++) {
+        const struct frame_dimension *d = &set->frame_dimensions[i];
+        if (!d->fixed || !goes(d->supports, d->support_count, frame->support))
+            continue;
+        for (size_t k = 0; k < d->term_count; k++) {
+            const struct measure_row *r = fit_measure(m, d->terms[k].measure->id);
+            if (r != NULL && r->count == 1)
+                line(l, "%s: measured once only, and it cannot be adjusted later",
+                     r->measure->label);
+        }
+    }
+}
+
+static struct build_lines overridden(const struct chart *c, const struct frame *frame,
+                                     const struct bench_view *v)
 {
     struct lines l = {.a = c->arena};
     struct measuring m;
@@ -173,9 +191,8 @@ static struct build_lines overridden(const struct chart *c, const struct bench_v
         if (r->third_wanted)
             line(&l, "%s: two readings part by more than they may, no third taken",
                  r->measure->label);
-        if (r->measure->fixed && r->needed && r->count == 1)
-            line(&l, "%s: measured once only, and it cannot be adjusted later", r->measure->label);
     }
+    measured_once(c, &m, frame, &l);
     if (d.override)
         line(&l, "support decided against a rule: %s", d.override_reason);
     for (size_t i = 0; i < v->warning_count; i++)
@@ -314,7 +331,7 @@ bool build_make(const struct chart *c, struct build *out, struct fault *f)
     put_numbers(c, &bench, &fit.setting, &v, out);
     out->accessories = accessories(c, &fit);
     out->contacts = contacts(c, fit.frame);
-    out->overridden = overridden(c, &v);
+    out->overridden = overridden(c, fit.frame, &v);
     out->ahead = ahead(c, &bench, &fit.setting);
     return make_dimensions(c, fit.frame, out, f);
 }

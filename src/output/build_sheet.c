@@ -51,8 +51,7 @@ static void put_dimension(struct sheet *s, const struct build_dimension *d)
                                               : "err short",
                number_format(d->snug_mm, 1, false, snug, sizeof snug),
                number_format(d->ease_mm, 1, false, ease, sizeof ease));
-    sheet_addf(s, SHEET_PLAIN, "     %s; may be off by %.0f mm", d->from,
-               ceil(d->measures_within_mm));
+    sheet_addf(s, SHEET_PLAIN, "     %s, +- %.0f", d->from, ceil(d->measures_within_mm));
     if (*d->note != '\0')
         sheet_addf(s, SHEET_PLAIN, "     %s", d->note);
 }

@@ -145,6 +145,8 @@ static void side_view(const struct view *v, const struct build *b)
     across(v, 0, stance, low, 15, mm(stance, "stance", words, sizeof words));
     up(v, f.high.x, 0, built(b, "rest_height", 0.65 * b->withers_mm), 3,
        mm(built(b, "rest_height", 0.65 * b->withers_mm), "rest", words, sizeof words));
+    up(v, f.low.x, 0, built(b, "bar_height", 1.04 * b->withers_mm), -2,
+       mm(built(b, "bar_height", 1.04 * b->withers_mm), "bar", words, sizeof words));
     up(v, f.high.x, 0, b->wheel_mm, 18, mm(b->wheel_mm, "wheel", words, sizeof words));
 }
 
@@ -176,7 +178,7 @@ static void rear_view(const struct view *v, const struct build *b)
     across(v, -half, half, 0, 5, mm(b->track_mm, "track", words, sizeof words));
     across(v, -b->width_mm / 2, b->width_mm / 2, 0, 10,
            mm(b->width_mm, "overall", words, sizeof words));
-    across(v, -inside, inside, 0.72 * w, -3, mm(2 * inside, "inside", words, sizeof words));
+    across(v, -inside, inside, 1.02 * w, -2, mm(2 * inside, "inside", words, sizeof words));
 }
 
 /* From above: x rearward, the other way across; the lines about which it tips. */
@@ -253,7 +255,7 @@ void drawing_svg(const struct build *b, bool frozen, struct text *out)
         struct view side = {out, scale, MARGIN - f.low.x * scale, top + f.high.z * scale};
         double beside = MARGIN + side_wide * scale + GUTTER + 28;
         struct view rear = {out, scale, beside + right_wide * scale / 2,
-                            top + 1.05 * b->withers_mm * scale};
+                            top + 1.10 * b->withers_mm * scale};
         struct view from_above = {out, scale, beside, rear.floor + 20 + top_high * scale / 2};
         add_words(out, MARGIN, top - 4, "start", 3.6, "side");
         add_words(out, beside, top - 4, "start", 3.6, "rear");

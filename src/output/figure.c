@@ -174,11 +174,7 @@ static void frame(struct figure *f, const struct figure_in *in)
     } else {
         figure_line(f, STROKE_FRAME, bar, rail, bar, 1.06 * w);
         figure_line(f, STROKE_FRAME, bar - 0.06 * w, 1.06 * w, bar + 0.08 * w, 1.06 * w);
-        const struct figure_point ring[] = {{rest, 0.80 * w},
-                                            {rest + 0.10 * w, 0.68 * w},
-                                            {rest, 0.54 * w},
-                                            {rest - 0.10 * w, 0.68 * w}};
-        figure_curve(f, STROKE_FRAME, ring, 4, true);
+        figure_circle(f, STROKE_FRAME, rest, 0.67 * w, 0.12 * w); /* the pelvic rest */
     }
     wheel(f, axle, radius);
     if (!isnan(in->front_axle_mm)) {

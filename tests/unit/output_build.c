@@ -1,0 +1,162 @@
+/* The build sheet on paper: two pages at most, everything on it, a draft says so. */
+#include "base/arena.h"
+#include "base/text.h"
+#include "output/build_sheet.h"
+// clang-format off
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <setjmp.h>
+#include <cmocka.h>
+// clang-format on
+#include "casebook/feed.h"
+#include "casebook/ids.h"
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+struct room {
+    char folder[64];
+    struct arena *arena;
+    struct journal *journal;
+    struct casebook cb;
+    struct chart chart;
+    struct text out;
+};
+
+static void must(bool fine, const struct fault *f)
+{
+    if (!fine)
+        fail_msg("%s", f->text);
+}
+
+static char *slurp(const char *path)
+{
+    static char bytes[100000];
+    FILE *file = fopen(path, "r");
+    assert_non_null(file);
+    bytes[fread(bytes, 1, sizeof bytes - 1, file)] = '\0';
+    (void)fclose(file);
+    return bytes;
+}
+
+/* The demo's first visit, from the call to the signature. */
+static int begin(void **state)
+{
+    static struct room room;
+    struct room *r = &room;
+    struct fault f = {0};
+    struct text said;
+    struct fed fed;
+    *r = (struct room){.folder = "/tmp/amble-build-XXXXXX", .arena = arena_new()};
+    assert_int_equal(setenv("AMBLE_NOW", "2026-11-24T09:30", 1), 0);
+    assert_non_null(mkdtemp(r->folder));
+    text_init(&r->out, 1 << 20);
+    text_init(&said, 100000);
+    struct template_report report = {.lines = &r->out};
+    r->cb.set = template_load("config", NULL, &report);
+    if (r->cb.set == NULL)
+        fail_msg("%s", r->out.s);
+    must(journal_open(&r->journal, r->folder, JOURNAL_WRITE, &f), &f);
+    r->cb.journal = r->journal;
+    const char *demo = slurp("contrib/demo/1-biscuit.txt");
+    if (!feed_read(&r->cb, r->arena, "demo", demo, strlen(demo), &said, &fed, &f))
+        fail_msg("%s\n%s", f.text, said.s);
+    must(chart_load(&r->cb, r->arena, fed.entity, &r->chart, &f), &f);
+    text_free(&said);
+    *state = r;
+    return 0;
+}
+
+static int end(void **state)
+{
+    struct room *r = *state;
+    char command[100];
+    journal_close(r->journal);
+    template_free((struct template_set *)(uintptr_t)r->cb.set);
+    arena_free(r->arena);
+    text_free(&r->out);
+    (void)snprintf(command, sizeof command, "%s/", r->folder);
+    static const char *const names[] = {"journal.db", "journal.db-wal", "journal.db-shm", "lock"};
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        char path[160];
+        (void)snprintf(path, sizeof path, "%s/%s", r->folder, names[i]);
+        (void)unlink(path);
+    }
+    (void)rmdir(r->folder);
+    return 0;
+}
+
+static size_t render(struct room *r, const struct build *b, bool frozen)
+{
+    struct fault f = {0};
+    struct sheet *sheet = NULL;
+    size_t pages = 0;
+    must(build_sheet(&r->chart, b, frozen, &sheet, &f), &f);
+    text_clear(&r->out);
+    sheet_render(sheet, &(struct sheet_style){.columns = 80, .lines = 60, .ascii = true}, &r->out,
+                 &pages, NULL);
+    return pages;
+}
+
+static void has(const struct room *r, const char *words)
+{
+    if (!strstr(r->out.s, words))
+        fail_msg("\"%s\" is not in\n%s", words, r->out.s);
+}
+
+static void all_of_it_on_two_pages(void **state)
+{
+    struct room *r = *state;
+    struct fault f = {0};
+    struct build b;
+    must(build_make(&r->chart, &b, &f), &f);
+    assert_in_range(render(r, &b, false), 1, 2);
+    has(r, "DRAFT: not frozen, do not cut");
+    has(r, "Cannot be adjusted later");
+    has(r, "snug 131.5 + ease 10");
+    has(r, "Hip width 131.5 mm (MK, 2 readings 1 mm apart)");
+    has(r, "err long");
+    has(r, "fore feet");
+    has(r, "To pad");
+    has(r, "delivery:");
+    has(r, "photograph: biscuit-left.jpg");
+    has(r, "veterinarian ____");
+    has(r, "bar lifts"); /* the picture and its loads */
+    assert_null(strstr(r->out.s, "nan"));
+    for (char *rest = r->out.s, *line; (line = strsep(&rest, "\n")) != NULL;)
+        assert_in_range(strlen(line), 0, 80);
+}
+
+static void a_version_says_which_and_what_changed(void **state)
+{
+    struct room *r = *state;
+    struct fault f = {0};
+    struct build b;
+    int version = 0;
+    r->chart.reason = "the frame was ordered";
+    must(build_freeze(&r->chart, &version, &f), &f);
+    must(build_frozen(&r->chart, &b, &f), &f);
+    assert_int_equal(version, 1);
+    (void)render(r, &b, true);
+    has(r, "Build sheet, version 1");
+    assert_null(strstr(r->out.s, "DRAFT"));
+    assert_null(strstr(r->out.s, "Changed since"));
+    r->chart.reason = "she grew stronger";
+    must(record_put(&r->cb, &r->chart.visit, ID_FIT_AXLE, "241 mm", "she grew stronger", &f), &f);
+    must(build_freeze(&r->chart, &version, &f), &f);
+    must(build_frozen(&r->chart, &b, &f), &f);
+    (void)render(r, &b, true);
+    has(r, "Build sheet, version 2");
+    has(r, "Changed since version 1");
+    has(r, "axle 241 mm, was 260");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(all_of_it_on_two_pages, begin, end),
+        cmocka_unit_test_setup_teardown(a_version_says_which_and_what_changed, begin, end),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
