@@ -1,6 +1,8 @@
 /* Dog: who, with whom, cautions, the visits, and what changed between the last two. */
 #include "base/clock.h"
 #include "casebook/deciding.h"
+#include "casebook/ids.h"
+#include "casebook/review.h"
 #include "screens/kit/ask.h"
 #include "screens/kit/list.h"
 #include "screens/page.h"
@@ -21,6 +23,7 @@ struct dog_state {
     size_t change_count;
     const char *cautions[CAUTIONS_MOST];
     size_t caution_count;
+    const char *due; /* the line above all: what is due, or that the case is closed */
 };
 
 enum { ROW_DETAILS, ROW_CAREGIVER, ROW_CALL, ROW_EXTRA };
@@ -85,6 +88,23 @@ static void find_cautions(struct dog_state *d)
         }
 }
 
+static const char *due_words(struct dog_state *d)
+{
+    const struct record *dog = &d->page.chart.dog;
+    const char *closed = record_text(dog, ID_DOG_CLOSED), *line = "";
+    if (*closed != '\0')
+        return arena_printf(d->page.data, "Case closed on %s. Nothing is due.", closed);
+    static const char *const items[][2] = {{ID_REVIEW_DUE, "review"},
+                                           {ID_CULTURE_DUE, "urine culture"}};
+    for (size_t i = 0; i < sizeof items / sizeof *items; i++) {
+        const char *day = record_text(dog, items[i][0]);
+        if (*day >= '0' && *day <= '9')
+            line = arena_printf(d->page.data, "%s%s%s on %s", line, *line == '\0' ? "Due: " : ", ",
+                                items[i][1], day);
+    }
+    return line;
+}
+
 static void look(struct screen *s)
 {
     struct dog_state *d = s->state;
@@ -106,6 +126,7 @@ static void look(struct screen *s)
         d->list.at = 0;
     find_changes(d, s->app->cb->set);
     find_cautions(d);
+    d->due = due_words(d);
 }
 
 static bool open_dog(struct screen *s, struct fault *f)
@@ -139,6 +160,8 @@ static void draw(struct screen *s)
     struct dog_state *d = s->state;
     (void)s;
     int row = 1, last = term_rows() - 3, columns = term_columns();
+    if (*d->due != '\0')
+        draw_text(row++, 4, columns - 8, LOOK_STRONG, d->due);
     for (size_t i = 0; i < d->caution_count; i++)
         row += draw_wrapped(row, 4, columns - 8, 2, LOOK_WARN,
                             arena_printf(d->page.data, "Caution: %s", d->cautions[i]));
@@ -276,6 +299,26 @@ static void open_line(struct screen *s)
         call_open(s->app, c->call.entity);
 }
 
+/* Reminders stop with the one key; whatever else is asked can wait. */
+static void close_case(struct screen *s)
+{
+    struct dog_state *d = s->state;
+    struct chart *c = &d->page.chart;
+    struct fault f = {0};
+    bool closed = case_closed(c);
+    if (ask_key(s->app,
+                closed ? "Open this case again? y n"
+                       : "Close this case? Its reminders stop at once. y n",
+                "yn") != 'y')
+        return;
+    if (!(closed ? case_open_again(c, &f) : case_close(c, &f)))
+        app_fault(s->app, &f);
+    else if (!closed)
+        details_open(s->app, d->page.entity, PLACE_CLOSING);
+    if (closed && page_reload(&d->page, s))
+        look(s);
+}
+
 static bool press(struct screen *s, const struct press *p)
 {
     struct dog_state *d = s->state;
@@ -285,11 +328,21 @@ static bool press(struct screen *s, const struct press *p)
         open_line(s);
         return true;
     }
-    if (p->kind == PRESS_CHAR && p->text[0] == 'v') {
+    if (p->kind != PRESS_CHAR)
+        return false;
+    switch (p->text[0]) {
+    case 'v':
         visit_open_new(s->app, d->page.entity);
         return true;
+    case 't':
+        trends_open(s->app, d->page.entity);
+        return true;
+    case 'x':
+        close_case(s);
+        return true;
+    default:
+        return false;
     }
-    return false;
 }
 
 static void refresh(struct screen *s)
@@ -308,6 +361,8 @@ static void close_dog(struct screen *s)
 static const struct key_help keys[] = {
     {"Enter", "open", "Open the visit, the details or the call under the cursor.", true},
     {"v", "new visit", "Book another visit for this dog.", true},
+    {"t", "trends", "What moved over the months, and whether that is real.", true},
+    {"x", "close", "Close the case, or open it again: while closed nothing is due.", false},
     {0},
 };
 

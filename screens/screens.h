@@ -8,6 +8,7 @@ void today_open(struct app *app);
 void call_open(struct app *app, const char *call); /* NULL: a new call */
 void find_open(struct app *app);
 void dog_open(struct app *app, const char *dog);
+void trends_open(struct app *app, const char *dog);
 void visit_open(struct app *app, const char *visit);
 void practice_open(struct app *app);
 void sync_open(struct app *app);

@@ -13,7 +13,7 @@ static bool open_section(struct screen *s, struct fault *f)
     if (!page_load(&st->at.page, s, st->at.page.entity, f))
         return false;
     size_t count;
-    struct section *sections = visit_sections(s->app->cb->set, s->arena, &count);
+    struct section *sections = visit_sections(&st->at.page.chart, s->arena, &count);
     st->form = sections[st->at.index].form;
     s->title = st->form->title;
     st->view = form_view_new(s->app, s->arena, &st->at.page.chart, &st->form, 1);

@@ -55,10 +55,10 @@ static void draw_due(const struct due *d, int row, bool focus)
     int width = term_columns() - 2;
     draw_fill(row, 1, width, focus ? LOOK_FOCUS : LOOK_PLAIN);
     draw_text(row, 2, 1, look, focus ? ">" : " ");
-    draw_text(row, 4, 10, look, d->when);
-    int who = width >= 110 ? 44 : 31;
-    draw_text(row, 15, who, look, d->who);
-    draw_text(row, 16 + who, width - 16 - who, look, d->what);
+    draw_text(row, 4, 12, look, d->when);
+    int who = width >= 110 ? 44 : 29;
+    draw_text(row, 17, who, look, d->who);
+    draw_text(row, 18 + who, width - 18 - who, look, d->what);
     if (focus)
         draw_cursor(row, 2);
 }

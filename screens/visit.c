@@ -1,8 +1,8 @@
 /* Visit: the sections, each with how far it has come. */
 #include "screens/visit.h"
+#include "casebook/accessories.h"
 #include "casebook/deciding.h"
 #include "casebook/fitting.h"
-#include "casebook/accessories.h"
 #include "casebook/measuring.h"
 #include "casebook/review.h"
 #include "casebook/teaching.h"
@@ -21,17 +21,36 @@ static struct section_state handout_state(const struct chart *c)
 static const struct section fixed[] = {
     {"Measures", NULL, measuring_state, measures_open},
     {"Support", NULL, deciding_state, support_open},
+    {"Accessories", NULL, accessories_state, accessories_open},
     {"Fit", NULL, fitting_state, fit_open},
     {"Teaching", NULL, teaching_state, teaching_open},
     {"Handout", NULL, handout_state, handout_open},
 };
 enum { FIXED_COUNT = sizeof fixed / sizeof *fixed };
 
-/* History, examination and home before the dog is measured; what was decided on before support. */
-struct section *visit_sections(const struct template_set *set, struct arena *a, size_t *count)
+static struct section_state review_state(const struct chart *c)
 {
-    struct section *out = arena_array(a, set->form_count + FIXED_COUNT, sizeof *out);
+    struct ladder_view l;
+    ladder_look(c, &l);
+    return (struct section_state){
+        .progress = l.judged ? PROGRESS_DONE : PROGRESS_NOT_ASKED,
+        .summary = l.judged ? arena_printf(c->arena, "ladder %s", ladder_word(l.move))
+                            : "what changed, what is next"};
+}
+
+/* History, examination and home before the dog is measured; what was decided on before support. */
+struct section *visit_sections(const struct chart *c, struct arena *a, size_t *count)
+{
+    const struct template_set *set = c->cb->set;
+    bool review = strcmp(record_text(&c->visit, "visit.kind"), "review") == 0;
+    struct section *out = arena_array(a, set->form_count + FIXED_COUNT + 1, sizeof *out);
     size_t n = 0;
+    for (size_t i = 0; review && i < set->form_count; i++)
+        if (set->forms[i].place == PLACE_REVIEW)
+            out[n++] =
+                (struct section){set->forms[i].title, &set->forms[i], NULL, form_section_open};
+    if (review)
+        out[n++] = (struct section){"Review", NULL, review_state, review_open};
     for (size_t i = 0; i < set->form_count; i++)
         if (set->forms[i].place == PLACE_VISIT)
             out[n++] =
@@ -57,12 +76,20 @@ struct visit_state {
     struct list list;
 };
 
+/* At a review only what belongs to the review is asked for; all else may be looked at again. */
 static void look(struct visit_state *v)
 {
+    bool review = strcmp(record_text(&v->page.chart.visit, "visit.kind"), "review") == 0;
     v->states = arena_array(v->page.data, v->list.count, sizeof *v->states);
-    for (size_t i = 0; i < v->list.count; i++)
-        v->states[i] = v->sections[i].form != NULL ? form_state(&v->page.chart, v->sections[i].form)
-                                                   : v->sections[i].state(&v->page.chart);
+    for (size_t i = 0; i < v->list.count; i++) {
+        const struct form *form = v->sections[i].form;
+        struct section_state *state = &v->states[i];
+        *state =
+            form != NULL ? form_state(&v->page.chart, form) : v->sections[i].state(&v->page.chart);
+        if (review && state->progress == PROGRESS_NEEDED &&
+            (form == NULL || form->place != PLACE_REVIEW))
+            state->progress = PROGRESS_BEGUN;
+    }
 }
 
 static bool open_visit(struct screen *s, struct fault *f)
@@ -72,7 +99,7 @@ static bool open_visit(struct screen *s, struct fault *f)
         return false;
     if (v->page.chart.visit.entity == NULL)
         return fail(f, FAULT_MISSING, "this visit has not been received yet");
-    v->sections = visit_sections(s->app->cb->set, s->arena, &v->list.count);
+    v->sections = visit_sections(&v->page.chart, s->arena, &v->list.count);
     look(v);
     while (v->list.at + 1 < v->list.count && v->states[v->list.at].progress == PROGRESS_DONE)
         v->list.at++;
@@ -224,7 +251,7 @@ bool section_press(struct screen *s, const struct press *p)
     struct arena *a = arena_new();
     const char *visit = arena_str(a, page->page.entity);
     size_t count, index = page->index;
-    struct section *sections = visit_sections(app->cb->set, a, &count);
+    struct section *sections = visit_sections(&page->page.chart, a, &count);
     int depth = app->depth;
     screen_back(app); /* on success the page is gone */
     if (app->depth < depth) {

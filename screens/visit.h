@@ -11,8 +11,9 @@ struct section {
     void (*open)(struct app *app, const char *visit, size_t index);
 };
 
-/* The sections of a visit as the templates make them; in `a`. */
-struct section *visit_sections(const struct template_set *set, struct arena *a, size_t *count);
+/* The sections of a visit as the templates make them; in `a`. A review begins with what happened
+ * since last time. */
+struct section *visit_sections(const struct chart *c, struct arena *a, size_t *count);
 
 /* State that every section's screen starts with. */
 struct section_page {
@@ -31,6 +32,8 @@ void measures_open(struct app *app, const char *visit, size_t index);
 void support_open(struct app *app, const char *visit, size_t index);
 void fit_open(struct app *app, const char *visit, size_t index);
 void teaching_open(struct app *app, const char *visit, size_t index);
+void review_open(struct app *app, const char *visit, size_t index);
+void accessories_open(struct app *app, const char *visit, size_t index);
 void handout_open(struct app *app, const char *visit, size_t index);
 
 #define SECTION_KEYS                                                                               \

@@ -2,6 +2,7 @@
 #include "base/arena.h"
 #include "casebook/ids.h"
 #include "casebook/inside.h"
+#include "casebook/past.h"
 #include <string.h>
 
 /* What is kept, and what is said. */
@@ -48,7 +49,9 @@ static struct teach_row row_of(const struct chart *c, const struct checklist *li
 void teaching_look(const struct chart *c, struct teaching *out)
 {
     const struct template_set *set = c->cb->set;
-    struct facts facts = chart_facts(c);
+    struct past past;
+    struct facts facts =
+        past_load(c, &past, NULL) ? past_facts(&past) : chart_facts(c); /* found before, still so */
     struct teacher last = {"", "?"};
     size_t most = 0;
     for (size_t i = 0; i < set->checklist_count; i++)

@@ -1,0 +1,297 @@
+/* Review: what changed beyond noise, where the ladder goes and why, what is due and what to plan.
+ */
+#include "casebook/review.h"
+#include "casebook/scores.h"
+#include "casebook/trends.h"
+#include "screens/kit/list.h"
+#include "screens/screens.h"
+#include "screens/visit.h"
+#include <string.h>
+
+enum { LINES_MOST = 60 };
+
+struct line {
+    enum look look;
+    int indent;
+    const char *words;
+};
+
+struct review_page {
+    struct section_page at;
+    struct line lines[LINES_MOST];
+    size_t count, top;
+};
+
+static void say(struct review_page *r, enum look look, int indent, const char *words)
+{
+    if (r->count < LINES_MOST && *words != '\0')
+        r->lines[r->count++] = (struct line){look, indent, words};
+}
+
+static void say_ladder(struct review_page *r)
+{
+    const struct chart *c = &r->at.page.chart;
+    const struct template_set *set = c->cb->set;
+    struct arena *a = r->at.page.data;
+    struct ladder_view l;
+    ladder_look(c, &l);
+    say(r, LOOK_STRONG, 2, "The ladder");
+    if (!l.judged) {
+        say(r, LOOK_DIM, 4,
+            "No rule speaks yet: answer skin and willingness under Since last time.");
+    } else {
+        say(r,
+            l.move == LADDER_UP     ? LOOK_GOOD
+            : l.move == LADDER_HOLD ? LOOK_PLAIN
+                                    : LOOK_WARN,
+            4, arena_printf(a, "%s: %s.", ladder_word(l.move), l.rule->reason));
+        say(r, LOOK_DIM, 6, arena_printf(a, "%s  (%s)", l.because, l.rule->source));
+    }
+    if (l.now < 0)
+        return;
+    say(r, LOOK_PLAIN, 4,
+        arena_printf(a, "now   step %d, %s", l.now, set->ladder_steps[l.now].label));
+    if (l.judged)
+        say(r, LOOK_PLAIN, 4,
+            arena_printf(a, "next  step %d, %s", l.next, set->ladder_steps[l.next].label));
+}
+
+/* The grades of the skin form, in its own order, as the letters of the drawing. */
+static const struct {
+    const char *id;
+    char letter;
+} grades[] = {
+    {"clear", '.'}, {"red_fades", 'r'}, {"red_stays", 'R'}, {"broken", 'B'}, {"deep", 'D'}};
+
+static char grade_letter(const char *id)
+{
+    for (size_t i = 0; i < sizeof grades / sizeof *grades; i++)
+        if (strcmp(grades[i].id, id) == 0)
+            return grades[i].letter;
+    return '?';
+}
+
+static bool has_zone(const char *zones, const char *zone)
+{
+    size_t n = strlen(zone);
+    for (const char *p = zones; *p != '\0'; p += strcspn(p, " "), p += strspn(p, " "))
+        if (strncmp(p, zone, n) == 0 && (p[n] == ' ' || p[n] == '\0'))
+            return true;
+    return false;
+}
+
+/* The dog from the side; where a zone was graded last stands its letter. */
+static void say_zones(struct review_page *r, const struct past *past)
+{
+    static const char *const dog[] = {
+        "         shoulder  ribs     hip seat",  "  ___.-------o-------o-------o---o.",
+        " (o  |       |                 |   \\", "  `--'breast o  belly o  groin o",
+        "      armpit o             hock o",     "             |         genitals o",
+        "             |             toes o",
+    };
+    static const struct {
+        const char *zone;
+        int row, column;
+    } places[] = {{"shoulder", 1, 13}, {"ribs", 1, 21},     {"hip", 1, 29},   {"seat", 1, 33},
+                  {"breast", 3, 13},   {"belly", 3, 22},    {"groin", 3, 31}, {"armpit", 4, 13},
+                  {"hock", 4, 32},     {"genitals", 5, 32}, {"toes", 6, 32}};
+    char *rows[sizeof dog / sizeof *dog];
+    for (size_t i = 0; i < sizeof dog / sizeof *dog; i++)
+        rows[i] = arena_str(r->at.page.data, dog[i]);
+    for (size_t v = 0; v < past->count; v++) /* later visits write over earlier ones */
+        for (size_t i = 0; i < sizeof places / sizeof *places; i++) {
+            const struct record *visit = &past->visits[v].visit;
+            const char *grade = record_text(visit, "review.skin_worst");
+            char *cell = &rows[places[i].row][places[i].column];
+            if (has_zone(record_text(visit, "review.skin_zone"), places[i].zone))
+                *cell = grade_letter(grade);
+            else if (*grade != '\0')
+                *cell = 'o';
+        }
+    for (size_t i = 0; i < sizeof dog / sizeof *dog; i++)
+        say(r, LOOK_PLAIN, 4, rows[i]);
+    say(r, LOOK_DIM, 4,
+        "r red, fades   R red, stays   B broken   D deep   o not graded at the last look");
+}
+
+static void say_skin(struct review_page *r, const struct past *past)
+{
+    const struct chart *c = &r->at.page.chart;
+    struct arena *a = r->at.page.data;
+    say(r, LOOK_STRONG, 2, "Skin");
+    say_zones(r, past);
+    for (size_t i = past->count; i-- > 0;) {
+        char day[CLOCK_ROOM];
+        const struct record *v = &past->visits[i].visit;
+        const char *grade = record_text(v, "review.skin_worst");
+        if (*grade == '\0')
+            continue;
+        const char *zone = record_text(v, "review.skin_zone");
+        say(r, strcmp(grade, "clear") == 0 ? LOOK_PLAIN : LOOK_WARN, 4,
+            arena_printf(a, "%s  %s%s%s", clock_iso_day(past->days[i], day),
+                         finding_show(c->cb->set, "review.skin_worst", grade, a),
+                         *zone != '\0' ? ": " : "",
+                         finding_show(c->cb->set, "review.skin_zone", zone, a)));
+    }
+}
+
+static void say_trends(struct review_page *r, const struct past *past)
+{
+    const struct trend_view *views;
+    size_t n = trends_look(past, &views);
+    say(r, LOOK_STRONG, 2, "Changed beyond noise?");
+    for (size_t i = 0; i < n; i++)
+        say(r,
+            views[i].solved && views[i].verdict != TREND_NO_REAL_CHANGE ? LOOK_STRONG : LOOK_PLAIN,
+            4, arena_printf(r->at.page.data, "%s: %s", views[i].of->label, views[i].words));
+    if (n == 0)
+        say(r, LOOK_DIM, 4, "Nothing measured yet.");
+}
+
+static void say_plan(struct review_page *r, const struct past *past)
+{
+    struct arena *a = r->at.page.data;
+    struct review_plan plan;
+    char day[CLOCK_ROOM];
+    const struct course_view *courses;
+    review_plan(past, &plan);
+    say(r, LOOK_STRONG, 2, "Next");
+    if (plan.planned)
+        say(r, LOOK_PLAIN, 4,
+            arena_printf(a, "review on %s (%s, counted from %s); noted when this visit is signed",
+                         clock_short(plan.due, day), plan.step->label,
+                         plan.step->again   ? "this visit"
+                         : plan.handed_over ? "the day of the frame"
+                                            : "the first visit"));
+    if (plan.culture)
+        say(r, LOOK_PLAIN, 4,
+            arena_printf(a, "urine culture on %s", clock_short(plan.culture_due, day)));
+    size_t n = courses_look(past, &courses);
+    for (size_t i = 0; i < n; i++)
+        if (courses[i].open && *courses[i].course->plan != '\0')
+            say(r, LOOK_STRONG, 4,
+                arena_printf(a, "%s (%s, %s): %s", courses[i].course->plan,
+                             courses[i].course->figure, courses[i].course->n,
+                             courses[i].course->source));
+    const char *planned = past_value(past, "next_stage");
+    if (planned != NULL)
+        say(r, LOOK_PLAIN, 4, arena_printf(a, "planned before: %s", planned));
+}
+
+/* Scores, days and the owner's own early words side by side; no advice. */
+static void say_life(struct review_page *r, const struct past *past)
+{
+    struct arena *a = r->at.page.data;
+    const struct template_set *set = past->chart->cb->set;
+    static const char *const items[] = {"life_quality", "burden"};
+    say(r, LOOK_STRONG, 2, "Life, and the limits the owner set");
+    for (size_t i = 0; i < sizeof items / sizeof *items; i++) {
+        const char *kept = past_value(past, items[i]);
+        if (kept != NULL)
+            say(r, LOOK_PLAIN, 4, score_show(set, kept, a));
+    }
+    const char *good = past_value(past, "good_days"), *bad = past_value(past, "bad_days");
+    if (good != NULL || bad != NULL)
+        say(r, LOOK_PLAIN, 4,
+            arena_printf(a, "of the last 14 days: %s good, %s bad", good != NULL ? good : "?",
+                         bad != NULL ? bad : "?"));
+    const char *limits = past_value(past, "limits"), *goals = past_value(past, "goals");
+    say(r, LOOK_PLAIN, 4,
+        limits != NULL ? arena_printf(a, "said early: \"%s\"", limits)
+                       : "no limits have been written down yet");
+    if (goals != NULL)
+        say(r, LOOK_PLAIN, 4, arena_printf(a, "hoped for: \"%s\"", goals));
+}
+
+static void look(struct review_page *r)
+{
+    struct past past;
+    r->count = 0;
+    say_ladder(r);
+    if (past_load(&r->at.page.chart, &past, NULL)) {
+        say_trends(r, &past);
+        say_plan(r, &past);
+        say_life(r, &past);
+        say_skin(r, &past);
+    }
+}
+
+static bool open_review(struct screen *s, struct fault *f)
+{
+    struct review_page *r = s->state;
+    if (!page_load(&r->at.page, s, r->at.page.entity, f))
+        return false;
+    look(r);
+    return true;
+}
+
+static void draw(struct screen *s)
+{
+    struct review_page *r = s->state;
+    int row = 1, last = term_rows() - 3;
+    size_t i = r->top;
+    for (; i < r->count && row < last; i++) {
+        const struct line *l = &r->lines[i];
+        row += l->look == LOOK_STRONG && l->indent == 2 && i > r->top;
+        if (row < last)
+            row += draw_wrapped(row, l->indent, term_columns() - l->indent - 2, last - row, l->look,
+                                l->words);
+    }
+    if (i < r->count)
+        draw_text(last, 2, 40, LOOK_DIM, "Down for more");
+    draw_cursor(1, 2);
+}
+
+static bool press(struct screen *s, const struct press *p)
+{
+    struct review_page *r = s->state;
+    if (section_press(s, p))
+        return true;
+    if (p->kind == PRESS_CHAR && p->text[0] == 't' && r->at.page.chart.dog.entity != NULL) {
+        trends_open(s->app, r->at.page.chart.dog.entity);
+        return true;
+    }
+    struct list list = {.count = r->count, .at = r->top};
+    if (!list_press(&list, p, term_rows() / 2))
+        return false;
+    r->top = list.at;
+    return true;
+}
+
+static void refresh(struct screen *s)
+{
+    struct review_page *r = s->state;
+    if (page_reload(&r->at.page, s))
+        look(r);
+}
+
+static void close_review(struct screen *s)
+{
+    struct review_page *r = s->state;
+    page_close(&r->at.page);
+}
+
+static const struct key_help keys[] = {
+    {"Up Down", "read", "Move through the page.", true},
+    {"t", "trends", "The trends of this dog, drawn.", true},
+    SECTION_KEYS,
+    {0},
+};
+
+static const struct screen_class review_class = {
+    .name = "Review",
+    .help = "What changed beyond noise, where the wear ladder goes and by which rule, what is due "
+            "next, and the scores beside the owner's own early limits. The program gives no advice "
+            "on the end of a life.",
+    .keys = keys,
+    .open = open_review,
+    .draw = draw,
+    .press = press,
+    .refresh = refresh,
+    .close = close_review,
+};
+
+void review_open(struct app *app, const char *visit, size_t index)
+{
+    section_screen(app, &review_class, visit, index, sizeof(struct review_page));
+}
