@@ -10,6 +10,7 @@
 #include <setjmp.h>
 #include <cmocka.h>
 // clang-format on
+#include <dirent.h>
 #include <jansson.h>
 #include <math.h>
 #include <stdlib.h>
@@ -63,13 +64,14 @@ static int begin(void **state)
 
 static int end(void **state)
 {
-    static const char *const names[] = {"journal.db", "journal.db-wal", "journal.db-shm", "lock"};
     (void)state;
-    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
-        char path[160];
-        (void)snprintf(path, sizeof path, "%s/%s", folder, names[i]);
+    DIR *all = opendir(folder);
+    for (struct dirent *e; all != NULL && (e = readdir(all)) != NULL;) {
+        char path[400];
+        (void)snprintf(path, sizeof path, "%s/%s", folder, e->d_name);
         (void)unlink(path);
     }
+    (void)closedir(all);
     (void)rmdir(folder);
     free(out);
     free(err);
@@ -120,7 +122,8 @@ static void same(const json_t *bench, const char *label, double value, int decim
         char wanted[64];
         if (strncmp(json_string_value(json_object_get(n, "label")), label, strlen(label)) != 0)
             continue;
-        (void)snprintf(wanted, sizeof wanted, "%.*f ", decimals, fabs(value) < 5e-7 ? 0 : value);
+        double scale = pow(10, decimals), rounded = rint(value * scale) / scale;
+        (void)snprintf(wanted, sizeof wanted, "%.*f ", decimals, rounded == 0 ? 0.0 : value);
         if (strncmp(shown, wanted, strlen(wanted)) != 0)
             fail_msg("%s is shown as \"%s\", and calc says %.9g", label, shown, value);
         return;

@@ -11,6 +11,8 @@
 // clang-format on
 #include "casebook/feed.h"
 #include "casebook/ids.h"
+#include <dirent.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -71,18 +73,17 @@ static int begin(void **state)
 static int end(void **state)
 {
     struct room *r = *state;
-    char command[100];
     journal_close(r->journal);
     template_free((struct template_set *)(uintptr_t)r->cb.set);
     arena_free(r->arena);
     text_free(&r->out);
-    (void)snprintf(command, sizeof command, "%s/", r->folder);
-    static const char *const names[] = {"journal.db", "journal.db-wal", "journal.db-shm", "lock"};
-    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
-        char path[160];
-        (void)snprintf(path, sizeof path, "%s/%s", r->folder, names[i]);
+    DIR *all = opendir(r->folder);
+    for (struct dirent *e; all != NULL && (e = readdir(all)) != NULL;) {
+        char path[400];
+        (void)snprintf(path, sizeof path, "%s/%s", r->folder, e->d_name);
         (void)unlink(path);
     }
+    (void)closedir(all);
     (void)rmdir(r->folder);
     return 0;
 }
