@@ -1,6 +1,8 @@
 /* The program: a command of the shell, or the screens when none is named. */
+#include "base/clock.h"
 #include "command/command.h"
 #include "command/setting.h"
+#include "journal/vault.h"
 #include "screens/kit/screen.h"
 #include "screens/screens.h"
 #include <signal.h>
@@ -34,6 +36,16 @@ static void ask_who(struct app *app)
     arena_free(a);
 }
 
+/* After the screens: said on the shell, because nobody should wait for it at a key. */
+static int leave_backup(struct journal *j)
+{
+    struct fault f = {0};
+    if (vault_backup_due(j, clock_now(), NULL, &f))
+        return COMMAND_DONE;
+    (void)fprintf(stderr, "amble: %s\n", f.text);
+    return COMMAND_FAILED;
+}
+
 static int run_screens(struct setting *setting)
 {
     struct casebook cb = {0};
@@ -57,7 +69,7 @@ static int run_screens(struct setting *setting)
     tell_drafts(&app);
     app_run(&app);
     term_stop();
-    return COMMAND_DONE;
+    return term_signal() == 0 ? leave_backup(cb.journal) : COMMAND_DONE;
 }
 
 int main(int argc, char **argv)

@@ -10,7 +10,7 @@ _amble()
         esac
     done
     case $command in
-    '') COMPREPLY=($(compgen -W 'enter list find today show sheet print referral bench build draw calc template check verify backup sync device base demo help version --data --config --shipped --as --read-only --help --version' -- "$word")) ;;
+    '') COMPREPLY=($(compgen -W 'enter list find today show sheet print referral bench build draw calc template check verify backup restore sync device base demo help version --data --config --shipped --as --read-only --help --version' -- "$word")) ;;
     enter) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
     list) COMPREPLY=($(compgen -W '--limit --json' -- "$word")) ;;
     find) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
@@ -24,6 +24,7 @@ _amble()
     draw) COMPREPLY=($(compgen -W '--svg --ascii --save --replace' -- "$word")) ;;
     calc) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
     check) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
+    backup) COMPREPLY=($(compgen -W '--sealed --set-up --days' -- "$word")) ;;
     sync) COMPREPLY=($(compgen -W '--photos --serve' -- "$word")) ;;
     device) COMPREPLY=($(compgen -W '--name --fingerprint --after' -- "$word")) ;;
     base) COMPREPLY=($(compgen -W '--name --backup' -- "$word")) ;;

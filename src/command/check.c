@@ -1,16 +1,10 @@
-/* amble check, amble verify, amble backup: care of templates and records. */
+/* amble check: care of templates and records. */
 #include "base/json.h"
 #include "command/args.h"
 #include "command/run.h"
 #include <inttypes.h>
 
 enum { CONFLICTS_MOST = 100, JSON_MAX = 1 << 20 };
-
-static bool no_arguments(int argc, char **argv, struct fault *f)
-{
-    struct args args = {0};
-    return args_read(&args, argc, argv, f);
-}
 
 /* ---- check -------------------------------------------------------------------------------------
  */
@@ -91,36 +85,4 @@ int run_check(struct run *run, int argc, char **argv)
     const struct arg_flag flags[] = {{"--json", .set = &json}};
     struct args args = {.flags = flags, .flag_count = 1};
     return args_read(&args, argc, argv, &f) ? execute_check(run, json) : say_usage(run, &f);
-}
-
-/* ---- verify and backup -------------------------------------------------------------------------
- */
-
-int run_verify(struct run *run, int argc, char **argv)
-{
-    struct fault f = {0};
-    uint64_t checked = 0;
-    if (!no_arguments(argc, argv, &f))
-        return say_usage(run, &f);
-    if (!run_open(run, JOURNAL_READ))
-        return COMMAND_FAILED;
-    if (!journal_verify(run->cb.journal, &checked, &f))
-        return say_fault(run, &f);
-    say(run->out, "%" PRIu64 " entries read again: each is what was written\n", checked);
-    return COMMAND_DONE;
-}
-
-int run_backup(struct run *run, int argc, char **argv)
-{
-    struct fault f = {0};
-    const char *path = NULL;
-    struct args args = {.words = &path, .least = 1, .most = 1, .expected = "the file to write"};
-    if (!args_read(&args, argc, argv, &f))
-        return say_usage(run, &f);
-    if (!run_open(run, JOURNAL_READ))
-        return COMMAND_FAILED;
-    if (!journal_backup(run->cb.journal, path, &f))
-        return say_fault(run, &f);
-    say(run->out, "copied to %s and checked\n", path);
-    return COMMAND_DONE;
 }

@@ -62,23 +62,32 @@ static bool copy_check(const char *part, bool chains, struct fault *f)
     bool ok = sqlite3_open_v2(part, &copy.db, SQLITE_OPEN_READONLY, NULL) == SQLITE_OK;
     if (!ok)
         fail(f, FAULT_STORE, "cannot read the backup again: %s", sqlite3_errmsg(copy.db));
-    ok = ok && pragma_ok(copy.db, "PRAGMA integrity_check(1)", f) &&
-         (!chains || journal_verify(&copy, &checked, f));
+    ok = ok && database_check(copy.db, f) && (!chains || journal_verify(&copy, &checked, f));
     for (size_t i = 0; i < STATEMENT_COUNT; i++)
         sqlite3_finalize(copy.statements[i]);
     sqlite3_close(copy.db);
     return ok || fail_within(f, "the backup is no good and was not kept");
 }
 
-static bool copy_place(const char *part, const char *path, struct fault *f)
+bool database_check(sqlite3 *db, struct fault *f)
+{
+    return pragma_ok(db, "PRAGMA integrity_check(1)", f);
+}
+
+bool file_flush_folder(const char *path, struct fault *f)
 {
     char folder[PATH_ROOM];
     snprintf(folder, sizeof folder, "%s", path);
+    return flush(dirname(folder), O_RDONLY | O_DIRECTORY, f);
+}
+
+static bool copy_place(const char *part, const char *path, struct fault *f)
+{
     if (!flush(part, O_RDWR, f))
         return false;
     if (rename(part, path) != 0)
         return fail(f, FAULT_STORE, "cannot name the backup %s: %s", path, strerror(errno));
-    return flush(dirname(folder), O_RDONLY | O_DIRECTORY, f);
+    return file_flush_folder(path, f);
 }
 
 bool backup_database(sqlite3 *db, const char *path, bool chains, struct fault *f)

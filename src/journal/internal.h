@@ -69,6 +69,9 @@ bool journal_open_with(struct journal **out, const char *folder, enum journal_mo
 /* Copy a database to path: whole, checked and flushed, or not at all. `chains`: check them too,
  * which only a record of the present version allows. */
 bool backup_database(sqlite3 *db, const char *path, bool chains, struct fault *f);
+bool database_check(sqlite3 *db, struct fault *f); /* every page and index; values are chain.c's */
+bool file_flush_folder(const char *path, struct fault *f); /* the folder a file lies in */
+bool folder_make(const char *folder, struct fault *f);     /* every missing one on the way, 0700 */
 
 /* ---- store.c: statements, arguments, transactions -------------------------------------------- */
 

@@ -24,7 +24,7 @@ static bool path_in(const char *folder, const char *name, char out[PATH_ROOM], s
 /* ---- folder and lock ------------------------------------------------------------------------- */
 
 /* Every missing folder on the way, for this person only. */
-static bool folder_make(const char *folder, struct fault *f)
+bool folder_make(const char *folder, struct fault *f)
 {
     char path[PATH_ROOM];
     if (!path_in(folder, "", path, f))

@@ -4,182 +4,28 @@
  * a dog, and prints one column for each. Times are milliseconds, half of the tries / 95 of a
  * hundred.
  */
-#include "base/arena.h"
-#include "base/ident.h"
-#include "journal/journal.h"
+#include "fill.h"
 #include <ftw.h>
-#include <inttypes.h>
-#include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
 #include <sys/resource.h>
 #include <sys/stat.h>
-#include <time.h>
 #include <unistd.h>
 
-enum { TRIES = 400, FINDINGS = 38, COLUMNS_MOST = 4, DOGS_KEPT = 512 };
+enum { TRIES = 400, COLUMNS_MOST = 4 };
 
 struct figures {
     uint64_t dogs, entries;
     double fill_per_s, bytes_per_entry, megabytes;
-    double open, heads[2], history[2], append[2], draft[2], typed[2], misspelt[2], phone[2], day[2], count;
+    double open, heads[2], history[2], append[2], draft[2], typed[2], misspelt[2], phone[2], day[2],
+        count;
     double backup_s, verify_s;
     long resident_kb;
 };
 
-struct bench {
-    struct journal *j;
-    struct arena *a;
-    struct fault f;
-    uint64_t random;
-    char dogs[DOGS_KEPT][IDENT_ROOM]; /* some of them, to ask for */
-    size_t kept;
-};
-
-static void must(bool ok, const struct bench *b)
+static void fill_timed(struct bench *b, struct figures *x)
 {
-    if (!ok) {
-        fprintf(stderr, "journal_bench: %s\n", b->f.text);
-        exit(1);
-    }
-}
-
-static double now_ms(void)
-{
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)t.tv_sec * 1e3 + (double)t.tv_nsec / 1e6;
-}
-
-static uint64_t chance(struct bench *b, uint64_t below)
-{
-    b->random ^= b->random << 13;
-    b->random ^= b->random >> 7;
-    b->random ^= b->random << 17;
-    return b->random % below;
-}
-
-static int by_size(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
-static void quantiles(double *times, size_t n, double out[2])
-{
-    qsort(times, n, sizeof *times, by_size);
-    out[0] = times[n / 2];
-    out[1] = times[n * 95 / 100];
-}
-
-/* ---- filling --------------------------------------------------------------------------------- */
-
-/* Invented names out of syllables: some tens of thousands of surnames. */
-static void surname(struct bench *b, char out[64])
-{
-    static const char *const syllables[] = {"bar", "ken", "lo",  "mit", "ross", "tan", "vel",
-                                            "wyn", "dor", "ash", "ell", "fen",  "gar", "hol",
-                                            "ing", "jor", "mar", "nor", "pel",  "quin"};
-    out[0] = '\0';
-    for (uint64_t i = 2 + chance(b, 3); i > 0; i--)
-        strncat(out, syllables[chance(b, 20)], 8);
-    out[0] = (char)(out[0] - 32);
-}
-
-static const char *dog_name(struct bench *b)
-{
-    static const char *const names[] = {"Biscuit", "Pepper",   "Juniper", "Waffles", "Clover",
-                                        "Otis",    "Marzipan", "Ziggy",   "Hazel",   "Truffle",
-                                        "Mó",      "Noodle",   "Pickle",  "Bramble", "Sorrel"};
-    return names[chance(b, 15)];
-}
-
-static struct entry_id put(struct bench *b, const char *entity, const char *item, const char *value,
-                           const char *author)
-{
-    struct entry_id id;
-    struct edit e = {.kind = ENTRY_SET,
-                     .entity = entity,
-                     .item = item,
-                     .value = value,
-                     .author = author,
-                     .reason = ""};
-    must(journal_append(b->j, &e, &id, &b->f), b);
-    return id;
-}
-
-static void finding(struct bench *b, const char *visit, int n, const char *author)
-{
-    static const char *const words[] = {"yes",
-                                        "no",
-                                        "normal",
-                                        "grade 3",
-                                        "left hind, mild",
-                                        "not today",
-                                        "walks with help",
-                                        "skin whole, dry"};
-    char item[32], value[64];
-    snprintf(item, sizeof item, "visit.finding_%02d", n);
-    if (n % 3 == 0)
-        snprintf(value, sizeof value, "%" PRIu64 ".%" PRIu64 " mm", 60 + chance(b, 600),
-                 chance(b, 10));
-    else
-        snprintf(value, sizeof value, "%s", words[chance(b, 8)]);
-    struct entry_id id = put(b, visit, item, value, author);
-    if (chance(b, 25) == 0) { /* four in a hundred are corrected */
-        struct edit e = {.kind = ENTRY_SET,
-                         .entity = visit,
-                         .item = item,
-                         .value = "measured again",
-                         .author = author,
-                         .reason = "slip",
-                         .replaces = &id,
-                         .replaces_count = 1};
-        must(journal_append(b->j, &e, NULL, &b->f), b);
-    }
-}
-
-static void fill_dog(struct bench *b, uint64_t number, const char *author)
-{
-    char dog[IDENT_ROOM], caregiver[IDENT_ROOM], visit[IDENT_ROOM], name[64], text[128];
-    must(journal_entity_new(b->j, "dog", dog, &b->f), b);
-    must(journal_entity_new(b->j, "caregiver", caregiver, &b->f), b);
-    must(journal_entity_new(b->j, "visit", visit, &b->f), b);
-    surname(b, name);
-    snprintf(text, sizeof text, "Ada %s", name);
-    put(b, caregiver, "caregiver.name", text, author);
-    snprintf(text, sizeof text, "01632 %06" PRIu64, number);
-    put(b, caregiver, "caregiver.phone", text, author);
-    surname(b, name);
-    snprintf(text, sizeof text, "%" PRIu64 " %s Lane", 1 + chance(b, 90), name);
-    put(b, caregiver, "caregiver.address", text, author);
-    put(b, dog, "dog.name", dog_name(b), author);
-    put(b, dog, "dog.caregiver", caregiver, author);
-    put(b, dog, "dog.breed", "Dachshund", author);
-    put(b, dog, "dog.sex", "female, spayed", author);
-    put(b, visit, "visit.dog", dog, author);
-    snprintf(text, sizeof text, "20%02d-%02d-%02dT10:00", (int)chance(b, 26),
-             1 + (int)chance(b, 12), 1 + (int)chance(b, 28));
-    put(b, visit, "visit.day", text, author);
-    for (int i = 0; i < FINDINGS; i++)
-        finding(b, visit, i, author);
-    if (b->kept < DOGS_KEPT && chance(b, 20) == 0)
-        memcpy(b->dogs[b->kept++], visit, IDENT_ROOM);
-}
-
-static void fill(struct bench *b, struct figures *x)
-{
-    char author[IDENT_ROOM];
     struct journal_counts c;
-    ident_new(author);
     double from = now_ms();
-    must(journal_begin(b->j, &b->f), b);
-    for (uint64_t i = 0; i < x->dogs; i++) {
-        fill_dog(b, i, author);
-        if (i % 2000 == 1999) /* a write-ahead log of a few hundred megabytes helps nobody */
-            must(journal_commit(b->j, &b->f) && journal_begin(b->j, &b->f), b);
-    }
-    must(journal_commit(b->j, &b->f), b);
+    fill(b, x->dogs);
     double seconds = (now_ms() - from) / 1e3;
     must(journal_count(b->j, &c, &b->f), b);
     x->entries = c.entries;
@@ -313,7 +159,7 @@ static void run(struct figures *x)
     if (!mkdtemp(folder))
         exit(1);
     must(journal_open(&b.j, folder, JOURNAL_WRITE, &b.f), &b);
-    fill(&b, x);
+    fill_timed(&b, x);
     measure_open(&b, folder, x);
     snprintf(path, sizeof path, "%s/journal.db", folder);
     if (stat(path, &st) == 0) {

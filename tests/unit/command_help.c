@@ -126,8 +126,8 @@ static void bad_arguments_are_named(void **state)
     check("list cats", COMMAND_USAGE, "", "\"cats\" cannot be listed");
     check("list --limit 0", COMMAND_USAGE, "", "\"--limit 0\" is not a number");
     check("sheet a --replace", COMMAND_USAGE, "", "\"--replace\" goes with \"--save\" only");
-    check("verify now", COMMAND_USAGE, "", "\"now\" is one argument too many");
-    check("backup", COMMAND_USAGE, "", "the file to write is missing");
+    check("verify now then", COMMAND_USAGE, "", "\"then\" is one argument too many");
+    check("backup", COMMAND_USAGE, "", "expected the file to write");
     check("help shwo", COMMAND_USAGE, "", "there is no command \"shwo\"");
     check("find", COMMAND_USAGE, "", "what to find is missing");
     check("bad\033[2J", COMMAND_USAGE, "", "\"bad?[2J\"");

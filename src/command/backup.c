@@ -1,0 +1,165 @@
+/* amble backup, amble restore, amble verify: copies of the record, and what is wrong with one. */
+#include "base/arena.h"
+#include "base/clock.h"
+#include "command/args.h"
+#include "command/run.h"
+#include "command/secret.h"
+#include "journal/restore.h"
+#include "journal/vault.h"
+#include <inttypes.h>
+#include <sodium.h>
+#include <string.h>
+#include <unistd.h>
+
+enum { PATH_ROOM = 4096 };
+
+/* ---- backup ------------------------------------------------------------------------------------
+ */
+
+struct backup_args {
+    const char *path, *days;
+    bool sealed, set_up;
+};
+
+static bool backup_parse(struct backup_args *a, int argc, char **argv, struct fault *f)
+{
+    const struct arg_flag flags[] = {{"--sealed", .set = &a->sealed},
+                                     {"--set-up", .set = &a->set_up},
+                                     {"--days", .value = &a->days}};
+    struct args args = {.flags = flags, .flag_count = 3, .words = &a->path, .most = 1};
+    if (!args_read(&args, argc, argv, f))
+        return false;
+    if (!a->path && !a->sealed && !a->set_up)
+        return fail(f, FAULT_INPUT, "expected the file to write, or --sealed, or --set-up");
+    if (a->path && (a->set_up || a->sealed))
+        return fail(f, FAULT_INPUT, "a sealed backup has its own place: leave out \"%s\"", a->path);
+    if (a->days && !a->set_up)
+        return fail(f, FAULT_INPUT, "--days belongs to --set-up");
+    if (a->days && (strspn(a->days, "0123456789") != strlen(a->days) || strlen(a->days) > 3))
+        return fail(f, FAULT_INPUT, "\"--days %s\" is not a number of days", a->days);
+    return true;
+}
+
+/* The one moment the recovery key exists: on the output, to be printed. */
+static int set_up(struct run *run, const char *days)
+{
+    struct fault f = {0};
+    struct vault v;
+    char secret[SECRET_ROOM], again[SECRET_ROOM], recovery[RECOVERY_ROOM];
+    if (!ask_secret(run, "Passphrase for backups?", secret, &f) ||
+        !ask_secret(run, "Once more:", again, &f))
+        return say_fault(run, &f);
+    bool ok = strcmp(secret, again) == 0 ||
+              fail(&f, FAULT_INPUT, "the two passphrases are not the same; nothing was changed");
+    ok = ok && vault_make(&v, secret, recovery, &f) && vault_keep(run->cb.journal, &v, &f) &&
+         (!days || journal_setting_put(run->cb.journal, "backup.days", days, &f));
+    sodium_memzero(secret, sizeof secret);
+    sodium_memzero(again, sizeof again);
+    if (!ok)
+        return say_fault(run, &f);
+    say(run->out,
+        "Recovery key of the backups of this practice\n\n    %s\n\n"
+        "It opens every backup made from now on when the passphrase is lost. Print it, keep it\n"
+        "where the passphrase is not, and clear the screen: it is kept nowhere else.\n",
+        recovery);
+    sodium_memzero(recovery, sizeof recovery);
+    return COMMAND_DONE;
+}
+
+int run_backup(struct run *run, int argc, char **argv)
+{
+    struct fault f = {0};
+    struct backup_args a = {0};
+    char path[PATH_ROOM];
+    if (!backup_parse(&a, argc, argv, &f))
+        return say_usage(run, &f);
+    if (!run_open(run, a.set_up ? JOURNAL_WRITE : JOURNAL_READ))
+        return COMMAND_FAILED;
+    if (a.set_up)
+        return set_up(run, a.days);
+    bool ok = a.sealed ? vault_backup(run->cb.journal, clock_now(), path, &f)
+                       : journal_backup(run->cb.journal, a.path, &f);
+    if (!ok)
+        return say_fault(run, &f);
+    say(run->out, "copied to %s and checked%s\n", a.sealed ? path : a.path,
+        a.sealed ? ", sealed" : "");
+    return COMMAND_DONE;
+}
+
+/* ---- a copy as a plain file --------------------------------------------------------------------
+ */
+
+/* A sealed copy is opened beside the record, where it is as safe as the record; `plain` is then
+ * removed again by the caller. */
+static bool open_copy(struct run *run, const char *path, const char **plain, bool *made,
+                      struct fault *f)
+{
+    char secret[SECRET_ROOM];
+    *plain = path;
+    *made = false;
+    if (!vault_is_sealed(path))
+        return true;
+    *plain = arena_printf(run->arena, "%s/opened-%ld.db", run->setting.data, (long)getpid());
+    bool ok = ask_secret(run, "Passphrase or recovery key of the backup?", secret, f) &&
+              vault_open(path, *plain, secret, f);
+    sodium_memzero(secret, sizeof secret);
+    *made = ok;
+    return ok;
+}
+
+static int verify_file(struct run *run, const char *path)
+{
+    struct fault f = {0};
+    const char *plain;
+    bool made;
+    uint64_t checked = 0;
+    bool ok = open_copy(run, path, &plain, &made, &f) && journal_verify_file(plain, &checked, &f);
+    if (made)
+        unlink(plain);
+    if (!ok)
+        return say_fault(run, &f);
+    say(run->out, "%" PRIu64 " entries of %s read: each is what was written\n", checked, path);
+    return COMMAND_DONE;
+}
+
+int run_verify(struct run *run, int argc, char **argv)
+{
+    struct fault f = {0};
+    uint64_t checked = 0;
+    const char *path = NULL;
+    struct args args = {.words = &path, .most = 1};
+    if (!args_read(&args, argc, argv, &f))
+        return say_usage(run, &f);
+    if (path)
+        return verify_file(run, path);
+    if (!run_open(run, JOURNAL_READ))
+        return COMMAND_FAILED;
+    if (!journal_verify(run->cb.journal, &checked, &f))
+        return say_fault(run, &f);
+    say(run->out, "%" PRIu64 " entries read again: each is what was written\n", checked);
+    return COMMAND_DONE;
+}
+
+int run_restore(struct run *run, int argc, char **argv)
+{
+    struct fault f = {0};
+    const char *path = NULL, *plain;
+    bool made;
+    uint64_t checked = 0;
+    struct args args = {.words = &path, .least = 1, .most = 1, .expected = "the backup"};
+    if (!args_read(&args, argc, argv, &f))
+        return say_usage(run, &f);
+    if (!open_copy(run, path, &plain, &made, &f))
+        return say_fault(run, &f);
+    bool ok = journal_restore(run->setting.data, plain, &checked, &f);
+    if (made)
+        unlink(plain);
+    if (!ok)
+        return say_fault(run, &f);
+    say(run->out,
+        "%" PRIu64 " entries restored to %s; what was there is kept as before-restore-N.db\n"
+        "This record goes on under a new identity: exchange with the others before the next "
+        "visit\n",
+        checked, run->setting.data);
+    return COMMAND_DONE;
+}

@@ -1,0 +1,16 @@
+/* A copy of the record, looked over and put back. */
+#ifndef AMBLE_JOURNAL_RESTORE_H
+#define AMBLE_JOURNAL_RESTORE_H
+
+#include "base/fault.h"
+#include <stdint.h>
+
+/* Everything a copy can be asked without opening it for writing: is it ours, whole, every entry
+ * what was written. */
+bool journal_verify_file(const char *path, uint64_t *checked, struct fault *f);
+/* Verify a plain copy and make it the record of `folder`. What was there is set aside, never
+ * written over. The restored record goes on under a new identity: numbers that left this device
+ * after the copy was made are not given twice. FAULT_BUSY while another amble writes there. */
+bool journal_restore(const char *folder, const char *copy, uint64_t *checked, struct fault *f);
+
+#endif

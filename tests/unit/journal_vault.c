@@ -1,0 +1,215 @@
+/* Sealed backups: nothing opens them but their two keys, no damage passes, the oldest go. */
+#include "journal/restore.h"
+#include "journal/vault.h"
+#include "journal_kit.h"
+#include <dirent.h>
+#include <sodium.h>
+
+enum { DAY = 86400000 };
+static const int64_t noon = INT64_C(1795608000000);
+
+struct place {
+    char plain[128], sealed[128], opened[128];
+};
+
+static struct place place_of(const struct kit *k)
+{
+    struct place p;
+    snprintf(p.plain, sizeof p.plain, "%s/plain", k->folder);
+    snprintf(p.sealed, sizeof p.sealed, "%s/sealed", k->folder);
+    snprintf(p.opened, sizeof p.opened, "%s/opened", k->folder);
+    return p;
+}
+
+static size_t write_file(const char *path, const void *bytes, size_t size)
+{
+    FILE *out = fopen(path, "wb");
+    assert_non_null(out);
+    assert_int_equal(fwrite(bytes, 1, size, out), size);
+    assert_int_equal(fclose(out), 0);
+    return size;
+}
+
+static size_t read_file(const char *path, uint8_t *bytes, size_t room)
+{
+    FILE *in = fopen(path, "rb");
+    assert_non_null(in);
+    size_t n = fread(bytes, 1, room, in);
+    fclose(in);
+    return n;
+}
+
+/* At the least cost there is. */
+static void make(struct kit *k, struct vault *v, char recovery[RECOVERY_ROOM])
+{
+    assert_ok(vault_make_at_cost(v, "four plain garden words", recovery, 1, 8, &k->f), &k->f);
+}
+
+static void either_key_opens_and_no_other(void **state)
+{
+    struct kit *k = *state;
+    struct place p = place_of(k);
+    struct vault v;
+    char recovery[RECOVERY_ROOM], other[RECOVERY_ROOM];
+    static uint8_t in[200000], out[200001];
+    static const size_t sizes[] = {0, 1, 65535, 65536, 65537, 131072, 200000};
+    randombytes_buf(in, sizeof in);
+    assert_ok(vault_make(&v, "four plain garden words", recovery, &k->f), &k->f); /* in earnest */
+    for (size_t i = 0; i < sizeof sizes / sizeof sizes[0]; i++) {
+        write_file(p.plain, in, sizes[i]);
+        assert_ok(vault_seal(&v, p.plain, p.sealed, &k->f), &k->f);
+        assert_true(vault_is_sealed(p.sealed));
+        assert_false(vault_is_sealed(p.plain));
+        if (i > 0 && i < 6)
+            continue; /* a key takes half a second: see the next test for the others */
+        assert_ok(vault_open(p.sealed, p.opened, "four plain garden words", &k->f), &k->f);
+        assert_int_equal(read_file(p.opened, out, sizeof out), sizes[i]);
+        assert_memory_equal(out, in, sizes[i]);
+    }
+    for (char *c = recovery; *c; c++) /* as somebody types it from paper */
+        *c = *c == '-' ? ' ' : *c >= 'a' && *c <= 'z' ? (char)(*c - 32) : *c;
+    assert_ok(vault_open(p.sealed, p.opened, recovery, &k->f), &k->f);
+    unlink(p.opened);
+    snprintf(other, sizeof other, "%s", recovery);
+    other[0] = other[0] == '2' ? '3' : '2';
+    assert_fault(vault_open(p.sealed, p.opened, other, &k->f), &k->f, FAULT_REFUSED, "neither");
+    assert_fault(vault_open(p.sealed, p.opened, "four plain garden wordz", &k->f), &k->f,
+                 FAULT_REFUSED, "neither");
+    assert_int_equal(access(p.opened, F_OK), -1);
+    assert_fault(vault_make(&v, "short", recovery, &k->f), &k->f, FAULT_INPUT, "8");
+}
+
+/* Sizes about a piece's; each length; one bit of each byte. */
+static void damage_is_noticed_and_nothing_is_left(void **state)
+{
+    struct kit *k = *state;
+    struct place p = place_of(k);
+    struct vault v;
+    char recovery[RECOVERY_ROOM];
+    static uint8_t bytes[4096], bad[4096];
+    size_t tries = 0;
+    make(k, &v, recovery);
+    write_file(p.plain, "a record", 8);
+    assert_ok(vault_seal(&v, p.plain, p.sealed, &k->f), &k->f);
+    size_t size = read_file(p.sealed, bytes, sizeof bytes);
+    for (size_t n = 0; n <= size + 1; n++) {
+        memcpy(bad, bytes, size);
+        bad[size] = 0;
+        if (n != size) {
+            write_file(p.sealed, bad, n);
+            assert_false(vault_open(p.sealed, p.opened, "four plain garden words", &k->f));
+            tries++;
+        }
+    }
+    for (size_t at = 0; at < size; at++) {
+        memcpy(bad, bytes, size);
+        bad[at] ^= (uint8_t)(1U << at % 8);
+        write_file(p.sealed, bad, size);
+        assert_false(vault_open(p.sealed, p.opened, "four plain garden words", &k->f));
+        assert_int_equal(access(p.opened, F_OK), -1);
+        tries++;
+    }
+    static uint8_t in[131073], out[131074];
+    randombytes_buf(in, sizeof in);
+    for (size_t n = 65535; n <= sizeof in; n = n == 65537 ? 131071 : n + 1) {
+        write_file(p.plain, in, n);
+        assert_ok(vault_seal(&v, p.plain, p.sealed, &k->f), &k->f);
+        assert_ok(vault_open(p.sealed, p.opened, recovery, &k->f), &k->f);
+        assert_int_equal(read_file(p.opened, out, sizeof out), n);
+        assert_memory_equal(out, in, n);
+    }
+    print_message("%zu cuts and flipped bits, 0 passed\n", tries);
+}
+
+/* A header that asks for 64 GiB is refused before anything is allocated. */
+static void greedy_headers_are_refused(void **state)
+{
+    struct kit *k = *state;
+    struct place p = place_of(k);
+    struct vault v;
+    char recovery[RECOVERY_ROOM];
+    static uint8_t bytes[4096];
+    make(k, &v, recovery);
+    write_file(p.plain, "a record", 8);
+    assert_ok(vault_seal(&v, p.plain, p.sealed, &k->f), &k->f);
+    size_t size = read_file(p.sealed, bytes, sizeof bytes);
+    bytes[13 + 32 + 7] = 4; /* memory in KiB, the highest byte */
+    write_file(p.sealed, bytes, size);
+    assert_fault(vault_open(p.sealed, p.opened, "x", &k->f), &k->f, FAULT_DAMAGE, "more work");
+}
+
+static size_t count_backups(const struct kit *k)
+{
+    char folder[128];
+    size_t n = 0;
+    snprintf(folder, sizeof folder, "%s/backups", k->folder);
+    DIR *d = opendir(folder);
+    for (struct dirent *e; d && (e = readdir(d));)
+        n += e->d_name[0] != '.';
+    if (d)
+        closedir(d);
+    return n;
+}
+
+static void backups_are_made_by_days_and_seven_kept(void **state)
+{
+    struct kit *k = *state;
+    struct vault v;
+    char recovery[RECOVERY_ROOM], dog[IDENT_ROOM];
+    bool made;
+    kit_new(k, "dog", dog);
+    kit_set(k, dog, "dog.name", "Biscuit");
+    assert_ok(vault_backup_due(k->j, noon, &made, &k->f), &k->f);
+    assert_false(made); /* no passphrase yet */
+    make(k, &v, recovery);
+    assert_ok(vault_keep(k->j, &v, &k->f), &k->f);
+    for (int day = 0; day < 10; day++) {
+        assert_ok(vault_backup_due(k->j, noon + (int64_t)day * DAY, &made, &k->f), &k->f);
+        assert_true(made);
+        assert_ok(vault_backup_due(k->j, noon + (int64_t)day * DAY + DAY / 2, &made, &k->f), &k->f);
+        assert_false(made);
+    }
+    assert_int_equal(count_backups(k), BACKUPS_KEPT);
+    assert_ok(journal_setting_put(k->j, "backup.days", "0", &k->f), &k->f);
+    assert_ok(vault_backup_due(k->j, noon + INT64_C(30) * DAY, &made, &k->f), &k->f);
+    assert_false(made);
+}
+
+static void a_restored_record_goes_on_under_a_new_name(void **state)
+{
+    struct kit *k = *state;
+    struct place p = place_of(k);
+    char dog[IDENT_ROOM], aside[160];
+    uint64_t checked;
+    kit_new(k, "dog", dog);
+    kit_set(k, dog, "dog.name", "Biscuit");
+    uint32_t before = journal_device(k->j);
+    assert_ok(journal_backup(k->j, p.plain, &k->f), &k->f);
+    kit_set(k, dog, "dog.breed", "Dachshund");
+    assert_fault(journal_restore(k->folder, p.plain, &checked, &k->f), &k->f, FAULT_BUSY,
+                 "another amble");
+    journal_close(k->j);
+    k->j = NULL;
+    assert_ok(journal_restore(k->folder, p.plain, &checked, &k->f), &k->f);
+    assert_int_equal(checked, 1);
+    assert_ok(journal_open(&k->j, k->folder, JOURNAL_WRITE, &k->f), &k->f);
+    assert_int_equal(kit_heads(k, dog).count, 1);
+    assert_true(journal_device(k->j) != before);
+    snprintf(aside, sizeof aside, "%s/before-restore-1.db", k->folder);
+    assert_ok(journal_verify_file(aside, &checked, &k->f), &k->f);
+    assert_int_equal(checked, 2);
+    write_file(p.plain, "not a record at all, and long enough to look at", 47);
+    assert_false(journal_restore(k->folder, p.plain, &checked, &k->f));
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        kit_test(either_key_opens_and_no_other),
+        kit_test(damage_is_noticed_and_nothing_is_left),
+        kit_test(greedy_headers_are_refused),
+        kit_test(backups_are_made_by_days_and_seven_kept),
+        kit_test(a_restored_record_goes_on_under_a_new_name),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
