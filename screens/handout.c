@@ -1,6 +1,7 @@
 /* Handout: the care sheet as it will be printed. */
 #include "base/text.h"
 #include "output/care.h"
+#include "output/given.h"
 #include "screens/printing.h"
 #include "screens/visit.h"
 #include <string.h>
@@ -66,8 +67,7 @@ static void given(struct screen *s)
 {
     struct handout_page *h = s->state;
     struct fault f = {0};
-    if (!record_put(s->app->cb, &h->at.page.chart.visit, "handout.given", "care", "", &f) &&
-        f.kind != FAULT_REFUSED)
+    if (!given_put(&h->at.page.chart, "care", h->sheet, &f))
         app_fault(s->app, &f);
 }
 

@@ -23,7 +23,8 @@ void print_to_printer(struct app *app, const struct sheet *sheet, const char *ti
     sheet_render(sheet, &style, &job, &pages, &unmapped);
     char said[160];
     struct fault f = {0};
-    if (!print_job(practice->printer, title, job.s, job.len, said, sizeof said, &f))
+    if (!print_job(practice->printer, title, sheet_large(sheet), job.s, job.len, said, sizeof said,
+                   &f))
         app_fault(app, &f);
     else if (unmapped > 0)
         app_say(app, LOOK_WARN, "%s: %zu %s, but %zu characters the printer does not know", said,

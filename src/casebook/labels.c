@@ -58,6 +58,13 @@ static const struct {
     {"visit", {.id = ID_SUPPORT_REASON, .label = "Reason for the support", .kind = ITEM_TEXT}},
     {"visit", {.id = ID_FIT_AXLE, .label = "Axle position", .kind = ITEM_LENGTH, .decimals = -1}},
     {"visit", {.id = ID_FIT_FRAME, .label = "Frame", .kind = ITEM_TEXT}},
+    {"visit", {.id = ID_FIT_WHEEL, .label = "Wheels", .kind = ITEM_LENGTH, .decimals = -1}},
+    {"visit", {.id = ID_FIT_TRACK, .label = "Track", .kind = ITEM_LENGTH, .decimals = -1}},
+    {"visit", {.id = ID_FIT_PARTS, .label = "On the frame", .kind = ITEM_TEXT}},
+    {"visit", {.id = ID_FIT_LATER, .label = "Hind feet carry later", .kind = ITEM_TEXT}},
+    {"visit", {.id = ID_BUILD, .label = "Build sheet", .kind = ITEM_TEXT}},
+    {"visit",
+     {.id = ID_BUILD_LOAD, .label = "Fore load predicted", .kind = ITEM_MASS, .decimals = -1}},
     {"visit",
      {.id = ID_VISIT_KIND,
       .label = "Kind of visit",
@@ -148,6 +155,8 @@ static const char *choice_of_set(const struct template_set *set, const char *ite
         const struct support *s = template_support(set, id);
         return s != NULL ? s->label : id;
     }
+    if (strcmp(item, ID_BUILD) == 0)
+        return "frozen; amble build reads it";
     for (size_t i = 0; strcmp(item, ID_FIT_FRAME) == 0 && i < set->frame_count; i++)
         if (strcmp(set->frames[i].id, id) == 0)
             return set->frames[i].label;
@@ -159,6 +168,8 @@ const char *finding_show(const struct template_set *set, const char *item, const
 {
     const char *about, *tail;
     double base;
+    if (strcmp(item, ID_HANDOUT) == 0) /* name and hash; the text itself is a page long */
+        return arena_strn(a, canonical, strcspn(canonical, "\n"));
     const char *named = choice_of_set(set, item, canonical);
     if (named != NULL)
         return named;

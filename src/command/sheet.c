@@ -79,8 +79,8 @@ static int print_pages(const struct run *run, const struct sheet_args *a, const 
     warn_unmapped(run, unmapped);
     if (a->preview)
         status = say_bytes(run, out.s, out.len);
-    else if (print_job(a->queue ? a->queue : practice->printer, "amble", out.s, out.len, said,
-                       sizeof said, &f))
+    else if (print_job(a->queue ? a->queue : practice->printer, "amble", sheet_large(sheet), out.s,
+                       out.len, said, sizeof said, &f))
         say(run->out, "%s: %zu %s\n", said, pages, pages == 1 ? "page" : "pages");
     else
         status = say_fault(run, &f);

@@ -3,6 +3,7 @@
 #include "base/text.h"
 #include "casebook/deciding.h"
 #include "casebook/ids.h"
+#include "casebook/past.h"
 #include "casebook/teaching.h"
 #include "output/letter.h"
 #include "template/placeholders.h"
@@ -11,10 +12,20 @@
 struct maker {
     const struct chart *c;
     const struct handout *handout;
+    const char *language;
+    struct past past;
     struct facts facts;
     struct teaching taught;
     struct sheet *sheet;
 };
+
+/* What the sheet says in its language: of = "support.stepped". */
+static const char *words(const struct maker *m, const char *space, const char *id,
+                         const char *english)
+{
+    return template_say(m->c->cb->set, m->language, arena_printf(m->c->arena, "%s.%s", space, id),
+                        english);
+}
 
 /* To be filled in by hand: what nobody recorded must not read as if it were empty. */
 static const char blank_line[] = "__________";
@@ -48,11 +59,11 @@ static const char *practitioner_name(const struct chart *c)
     return "";
 }
 
-static const char *support_label(const struct chart *c)
+static const char *support_label(const struct maker *m)
 {
     struct deciding d;
-    deciding_look(c, &d);
-    return d.decided ? d.decided->label : "";
+    deciding_look(m->c, &d);
+    return d.decided ? words(m, "support", d.decided->id, d.decided->label) : "";
 }
 
 static const char *text_of(const struct record *r, const char *item)
@@ -60,8 +71,9 @@ static const char *text_of(const struct record *r, const char *item)
     return r->entity ? record_text(r, item) : "";
 }
 
-static const char *named_value(const struct chart *c, const char *name)
+static const char *named_value(const struct maker *m, const char *name)
 {
+    const struct chart *c = m->c;
     const struct practice *p = &c->cb->set->practice;
     const struct {
         const char *name, *value;
@@ -75,9 +87,9 @@ static const char *named_value(const struct chart *c, const char *name)
         {"dog.name", letter_dog(c)},
         {"dog.signalment", chart_signalment(c)},
         {"caregiver.name", text_of(&c->caregiver, ID_CAREGIVER_NAME)},
-        {"visit.date", letter_day(c)},
+        {"visit.date", letter_day_in(c, m->language)},
         {"practitioner.name", practitioner_name(c)},
-        {"support.label", support_label(c)},
+        {"support.label", support_label(m)},
     };
 #define X(placeholder, told) placeholder,
     static const char *const declared[] = {PLACEHOLDERS(X)};
@@ -90,10 +102,11 @@ static const char *named_value(const struct chart *c, const char *name)
     return "";
 }
 
-static const char *item_value(const struct chart *c, const char *id)
+static const char *item_value(const struct maker *m, const char *id)
 {
+    const struct chart *c = m->c;
     const struct item *item = template_item(c->cb->set, id);
-    const char *value = chart_fact(c, id);
+    const char *value = past_value(&m->past, id);
     return item && value && *value ? answer_show(c->cb->set, item, value, c->arena) : "";
 }
 
@@ -112,8 +125,8 @@ static const char *fill(const struct maker *m, const char *s)
         }
         const char *name = arena_strn(m->c->arena, open + 1, n);
         const char *value = text_starts(name, item_prefix)
-                                ? item_value(m->c, name + sizeof item_prefix - 1)
-                                : named_value(m->c, name);
+                                ? item_value(m, name + sizeof item_prefix - 1)
+                                : named_value(m, name);
         text_add(&out, *value ? value : blank_line);
         s = open + n + 2;
     }
@@ -168,9 +181,19 @@ static void put_findings(struct maker *m, const char *heading)
             if (f == NULL || (*f->text == '\0' && f->other_count == 0))
                 continue;
             heading_once(m, &heading);
-            sheet_addf(m->sheet, SHEET_BULLET, "%s: %s", item->sheet_label, letter_answer(m->c, f));
+            const char *answer = item->kind == ITEM_DATE && strcmp(m->language, "en") != 0
+                                     ? f->text
+                                     : letter_answer(m->c, f);
+            sheet_addf(m->sheet, SHEET_BULLET, "%s: %s",
+                       words(m, "item", item->id, item->sheet_label), answer);
         }
     }
+}
+
+/* The line of a point that is taught. */
+static const char *taught_line(const struct maker *m, const struct teach_row *row)
+{
+    return fill(m, words(m, row->list->id, row->item->id, row->item->sheet));
 }
 
 static void put_danger(struct maker *m, const char *heading)
@@ -180,7 +203,7 @@ static void put_danger(struct maker *m, const char *heading)
         if (!item->danger || *item->sheet == '\0')
             continue;
         heading_once(m, &heading);
-        sheet_add(m->sheet, SHEET_BULLET, fill(m, item->sheet));
+        sheet_add(m->sheet, SHEET_BULLET, taught_line(m, &m->taught.rows[i]));
     }
 }
 
@@ -205,9 +228,10 @@ static void put_taught(struct maker *m, const struct handout_part *part)
             continue;
         heading_once(m, &heading);
         if (row->list != list && (part->only_count != 1 || *part->heading == '\0'))
-            sheet_add(m->sheet, SHEET_HEADING, row->list->title);
+            sheet_add(m->sheet, SHEET_HEADING,
+                      template_say(m->c->cb->set, m->language, row->list->id, row->list->title));
         list = row->list;
-        sheet_add(m->sheet, SHEET_BULLET, fill(m, row->item->sheet));
+        sheet_add(m->sheet, SHEET_BULLET, taught_line(m, row));
     }
 }
 
@@ -218,16 +242,20 @@ static void put_support(struct maker *m, const char *heading)
     deciding_look(m->c, &d);
     heading_once(m, &heading);
     if (d.decided == NULL) {
-        sheet_add(m->sheet, SHEET_TEXT, "No support has been decided on yet.");
+        sheet_add(m->sheet, SHEET_TEXT,
+                  words(m, "phrase", "no_support", "No support has been decided on yet."));
         return;
     }
-    sheet_addf(m->sheet, SHEET_TEXT, "%s%s%s", d.decided->label, *d.decided->summary ? ": " : "",
-               d.decided->summary);
+    const struct support *s = d.decided;
+    sheet_addf(m->sheet, SHEET_TEXT, "%s%s%s", words(m, "support", s->id, s->label),
+               *s->summary ? ": " : "", words(m, "summary", s->id, s->summary));
     for (size_t i = 0; i < d.count; i++)
         for (size_t k = 0; d.views[i].decided && k < d.views[i].reason_count; k++)
             if (d.views[i].reasons[k].rule->effect != EFFECT_PROPOSES)
-                sheet_addf(m->sheet, SHEET_BULLET, "Take care: %s",
-                           d.views[i].reasons[k].rule->reason);
+                sheet_addf(m->sheet, SHEET_BULLET, "%s: %s",
+                           words(m, "phrase", "care", "Take care"),
+                           words(m, "rule", d.views[i].reasons[k].rule->id,
+                                 d.views[i].reasons[k].rule->reason));
 }
 
 static void put_part(struct maker *m, const struct handout_part *part)
@@ -268,27 +296,31 @@ static void put_whom_to_ring(struct maker *m)
 {
     const struct practice *p = &m->c->cb->set->practice;
     sheet_add(m->sheet, SHEET_BLANK, "");
-    sheet_addf(m->sheet, SHEET_TEXT,
-               "This sheet does not replace the vet. If you are worried, ring %s%s%s.", p->phone,
-               *p->emergency_phone ? "; at night and in an emergency ring " : "",
-               p->emergency_phone);
+    const char *night = words(m, "phrase", "closing_night", "at night and in an emergency ring");
+    sheet_addf(m->sheet, SHEET_TEXT, "%s %s%s%s%s%s.",
+               words(m, "phrase", "closing",
+                     "This sheet does not replace the vet. If you are worried, ring"),
+               p->phone, *p->emergency_phone ? "; " : "", *p->emergency_phone ? night : "",
+               *p->emergency_phone ? " " : "", p->emergency_phone);
 }
 
 bool care_sheet(const struct chart *c, const char *handout, struct sheet **out, struct fault *f)
 {
     const char *id = handout && *handout ? handout : "care";
-    const char *language = text_of(&c->caregiver, "caregiver.language");
-    struct maker m = {
-        .c = c,
-        .handout = template_handout(c->cb->set, id, language),
-        .facts = chart_facts(c),
-    };
+    struct maker m = {.c = c};
+    m.handout = template_handout(c->cb->set, id, text_of(&c->caregiver, "caregiver.language"));
     if (m.handout == NULL)
         return fail(f, FAULT_MISSING, "the practice has no handout \"%s\"", id);
+    if (!past_load(c, &m.past, f))
+        return false;
+    m.language = m.handout->language; /* all of the sheet is in one */
+    m.facts = past_facts(&m.past);
     teaching_look(c, &m.taught);
-    m.sheet = letter_begin(c, fill(&m, m.handout->title));
+    m.sheet = letter_begin_in(c, m.language, fill(&m, m.handout->title));
+    if (strcmp(text_of(&c->caregiver, "caregiver.large_type"), "yes") == 0)
+        sheet_enlarge(m.sheet);
     if (!has_danger(&m))
-        put_danger(&m, "Stop, and ring us");
+        put_danger(&m, words(&m, "phrase", "stop", "Stop, and ring us"));
     for (size_t i = 0; i < m.handout->part_count; i++)
         put_part(&m, &m.handout->parts[i]);
     put_whom_to_ring(&m);

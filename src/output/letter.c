@@ -23,41 +23,71 @@ static bool chart_day(const struct chart *c, day_number *day)
     return clock_parse_day(date, clock_day(c->now), day, NULL);
 }
 
-const char *letter_day(const struct chart *c)
+static bool english(const char *language)
+{
+    return strcmp(language, "en") == 0;
+}
+
+const char *letter_day_in(const struct chart *c, const char *language)
 {
     char buf[CLOCK_ROOM];
     day_number day;
-    return chart_day(c, &day) ? arena_str(c->arena, clock_long(day, buf)) : "";
+    if (!chart_day(c, &day))
+        return "";
+    return arena_str(c->arena, english(language) ? clock_long(day, buf) : clock_iso_day(day, buf));
+}
+
+const char *letter_day(const struct chart *c)
+{
+    return letter_day_in(c, "en");
 }
 
 /* The number to ring comes first: what does not fit is cut at the end of a footer. */
-static const char *footer(const struct chart *c)
+static const char *footer(const struct chart *c, const char *language)
 {
     const struct practice *p = &c->cb->set->practice;
     char buf[CLOCK_ROOM];
     day_number day;
-    return arena_printf(c->arena, "In an emergency ring %s. %s%s%s",
+    return arena_printf(c->arena, "%s %s. %s%s%s",
+                        template_say(c->cb->set, language, "phrase.footer", "In an emergency ring"),
                         *p->emergency_phone ? p->emergency_phone : p->phone, letter_dog(c),
                         chart_day(c, &day) ? ", " : "",
                         chart_day(c, &day) ? clock_iso_day(day, buf) : "");
 }
 
-struct sheet *letter_begin(const struct chart *c, const char *title)
+/* Age and weight are English words: another language names the breed only. */
+static const char *whom(const struct chart *c, const char *language)
 {
-    const struct practice *p = &c->cb->set->practice;
-    struct sheet *s = sheet_new(c->arena, footer(c));
+    const char *rest = english(language) ? chart_signalment(c) : record_text(&c->dog, ID_DOG_BREED);
+    return arena_printf(c->arena, "%s%s%s", letter_dog(c), *rest ? ", " : "", rest);
+}
+
+struct sheet *letter_begin_in(const struct chart *c, const char *language, const char *title)
+{
+    const struct template_set *set = c->cb->set;
+    const struct practice *p = &set->practice;
+    struct sheet *s = sheet_new(c->arena, footer(c, language));
+    sheet_page_words(s, template_say(set, language, "phrase.page", "page"),
+                     template_say(set, language, "phrase.of", "of"));
     sheet_add(s, SHEET_PLAIN, p->name);
     if (*p->address)
         sheet_add(s, SHEET_PLAIN, p->address);
-    sheet_addf(s, SHEET_PLAIN, "telephone %s%s%s", p->phone, *p->email ? ", " : "", p->email);
+    sheet_addf(s, SHEET_PLAIN, "%s %s%s%s",
+               template_say(set, language, "phrase.phone", "telephone"), p->phone,
+               *p->email ? ", " : "", p->email);
     sheet_add(s, SHEET_BLANK, "");
     sheet_add(s, SHEET_TITLE, title);
-    const char *signalment = chart_signalment(c);
-    sheet_addf(s, SHEET_TITLE, "%s%s%s", letter_dog(c), *signalment ? ", " : "", signalment);
-    if (*letter_day(c))
-        sheet_add(s, SHEET_TITLE, letter_day(c));
+    sheet_add(s, SHEET_TITLE, whom(c, language));
+    const char *day = letter_day_in(c, language);
+    if (*day)
+        sheet_add(s, SHEET_TITLE, day);
     sheet_add(s, SHEET_BLANK, "");
     return s;
+}
+
+struct sheet *letter_begin(const struct chart *c, const char *title)
+{
+    return letter_begin_in(c, "en", title);
 }
 
 static const char *value_words(const struct chart *c, const char *item, const char *value)

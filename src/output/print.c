@@ -45,9 +45,10 @@ static int job_file(const char *bytes, size_t n)
 
 /* lp with the job as its standard input; what it says on either output goes to `said_fd`.
  * Returns 0 or an errno. */
-static int spawn_lp(const char *queue, const char *title, int job_fd, int said_fd, pid_t *pid)
+static int spawn_lp(const char *queue, const char *title, bool large, int job_fd, int said_fd,
+                    pid_t *pid)
 {
-    const char *argv[8];
+    const char *argv[12];
     size_t n = 0;
     argv[n++] = "lp";
     if (*queue) {
@@ -56,6 +57,12 @@ static int spawn_lp(const char *queue, const char *title, int job_fd, int said_f
     }
     argv[n++] = "-t";
     argv[n++] = title;
+    if (large) {
+        argv[n++] = "-o";
+        argv[n++] = "cpi=5";
+        argv[n++] = "-o";
+        argv[n++] = "lpi=3";
+    }
     argv[n++] = "--";
     argv[n++] = "-";
     argv[n] = NULL;
@@ -104,13 +111,13 @@ static bool judge(int status, const char *heard, struct fault *f)
     return false;
 }
 
-static bool run_lp(const char *queue, const char *title, int job_fd, struct fault *f)
+static bool run_lp(const char *queue, const char *title, bool large, int job_fd, struct fault *f)
 {
     int said_fds[2];
     if (pipe2(said_fds, O_CLOEXEC) != 0)
         return fail(f, FAULT_SYSTEM, "cannot start lp: %s", strerror(errno));
     pid_t pid = 0;
-    int why = spawn_lp(queue, title, job_fd, said_fds[1], &pid);
+    int why = spawn_lp(queue, title, large, job_fd, said_fds[1], &pid);
     close(said_fds[1]);
     if (why != 0) {
         close(said_fds[0]);
@@ -131,8 +138,8 @@ static bool run_lp(const char *queue, const char *title, int job_fd, struct faul
     return fine;
 }
 
-bool print_job(const char *queue, const char *title, const char *bytes, size_t n, char *said,
-               size_t said_room, struct fault *f)
+bool print_job(const char *queue, const char *title, bool large, const char *bytes, size_t n,
+               char *said, size_t said_room, struct fault *f)
 {
     int job_fd = job_file(bytes, n);
     if (job_fd < 0)
@@ -140,7 +147,7 @@ bool print_job(const char *queue, const char *title, const char *bytes, size_t n
     struct text name;
     text_init(&name, 200);
     utf8_show(&name, title, false);
-    bool sent = run_lp(queue, name.s, job_fd, f);
+    bool sent = run_lp(queue, name.s, large, job_fd, f);
     text_free(&name);
     close(job_fd);
     if (sent && *queue)

@@ -23,6 +23,8 @@ struct part {
 struct sheet {
     struct arena *arena;
     const char *footer;
+    const char *page, *of; /* "page 1 of 2" in its language */
+    bool large;
     struct part *parts;
     size_t count, cap;
 };
@@ -30,7 +32,7 @@ struct sheet {
 struct sheet *sheet_new(struct arena *a, const char *footer)
 {
     struct sheet *s = arena_alloc(a, sizeof *s);
-    *s = (struct sheet){.arena = a, .footer = arena_str(a, footer)};
+    *s = (struct sheet){.arena = a, .footer = arena_str(a, footer), .page = "page", .of = "of"};
     return s;
 }
 
@@ -38,6 +40,22 @@ void sheet_add(struct sheet *s, enum sheet_line kind, const char *text)
 {
     s->parts = arena_grow(s->arena, s->parts, s->count, &s->cap, sizeof *s->parts);
     s->parts[s->count++] = (struct part){.kind = kind, .text = arena_str(s->arena, text)};
+}
+
+void sheet_enlarge(struct sheet *s)
+{
+    s->large = true;
+}
+
+bool sheet_large(const struct sheet *s)
+{
+    return s->large;
+}
+
+void sheet_page_words(struct sheet *s, const char *page, const char *of)
+{
+    s->page = arena_str(s->arena, page);
+    s->of = arena_str(s->arena, of);
 }
 
 void sheet_addf(struct sheet *s, enum sheet_line kind, const char *format, ...)
@@ -60,6 +78,8 @@ struct row {
 struct layout {
     struct arena *arena;
     const struct sheet_style *style;
+    const char *page, *of;
+    bool large; /* lines as they are would lose their ends: they are wrapped */
     int columns;
     struct row *rows;
     size_t count, cap;
@@ -167,7 +187,7 @@ static void lay_part(struct layout *l, const struct part *p)
     const char *lead = leads[p->kind];
     char *rest = safe_text(l, p->text, true);
     for (char *line = strsep(&rest, "\n"); line; line = strsep(&rest, "\n")) {
-        if (p->kind == SHEET_PLAIN) {
+        if (p->kind == SHEET_PLAIN && !l->large) {
             row_add(l, p->kind, plain_row(l, line));
         } else if (line[strspn(line, " ")] == '\0') {
             blank_add(l);
@@ -224,12 +244,19 @@ static void rows_out(const struct layout *l, size_t from, size_t end, struct tex
     }
 }
 
+/* Two rows: a blank one and footer with page number; where both do not fit beside each other the
+ * footer takes the blank one, as many words as fit. */
 static void footer_out(const struct layout *l, const char *footer, size_t page, size_t pages,
                        struct text *out)
 {
-    char number[48];
-    int n = snprintf(number, sizeof number, "page %zu of %zu", page, pages);
-    size_t fits = utf8_fit(footer, l->columns - n - 2);
+    const char *number = arena_printf(l->arena, "%s %zu %s %zu", l->page, page, l->of, pages);
+    int n = utf8_width_n(number, strlen(number));
+    size_t fits = utf8_fit(footer, l->columns - n - 2), all = strlen(footer);
+    if (fits < all && l->large)
+        text_addn(out, footer, line_bytes(footer, l->columns));
+    text_addc(out, '\n');
+    if (fits < all && l->large)
+        fits = 0;
     int blanks = l->columns - n - utf8_width_n(footer, fits);
     text_addn(out, footer, fits);
     text_addf(out, "%*s%s\n", blanks, "", number);
@@ -242,7 +269,7 @@ static void pages_out(const struct layout *l, const char *footer, size_t room, s
     for (size_t page = 1; page <= pages; page++) {
         size_t end = page_end(l, row, room);
         rows_out(l, row, end, out);
-        for (size_t used = end - row; used <= room; used++)
+        for (size_t used = end - row; used < room; used++)
             text_addc(out, '\n');
         footer_out(l, footer, page, pages, out);
         if (l->style->form_feeds)
@@ -257,8 +284,12 @@ void sheet_render(const struct sheet *s, const struct sheet_style *style, struct
     struct layout l = {
         .arena = arena_new(),
         .style = style,
-        .columns = style->columns > COLUMNS_LEAST ? style->columns : COLUMNS_LEAST,
     };
+    l.large = s->large;
+    int half = s->large ? 2 : 1;
+    l.columns = style->columns / half > COLUMNS_LEAST ? style->columns / half : COLUMNS_LEAST;
+    l.page = safe_text(&l, s->page, false);
+    l.of = safe_text(&l, s->of, false);
     for (size_t i = 0; i < s->count; i++)
         if (s->parts[i].kind == SHEET_BLANK)
             blank_add(&l);
@@ -266,7 +297,7 @@ void sheet_render(const struct sheet *s, const struct sheet_style *style, struct
             lay_part(&l, &s->parts[i]);
     size_t made = 1;
     if (style->lines > 0) {
-        int body = style->lines - FOOTER_LINES;
+        int body = style->lines / half - FOOTER_LINES;
         size_t room = (size_t)(body > BODY_LEAST ? body : BODY_LEAST);
         made = page_count(&l, room);
         char *footer = safe_text(&l, s->footer, false);

@@ -26,6 +26,13 @@ void sheet_add(struct sheet *s, enum sheet_line kind, const char *text);
 void sheet_addf(struct sheet *s, enum sheet_line kind, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 
+/* Large type: half as many columns and lines, each letter twice as wide and high (print_job tells
+ * lp so). */
+void sheet_enlarge(struct sheet *s);
+bool sheet_large(const struct sheet *s);
+/* The words of the page number, "page" and "of" when they were never given. */
+void sheet_page_words(struct sheet *s, const char *page, const char *of);
+
 struct sheet_style {
     int columns;     /* 80 */
     int lines;       /* on a page, 60; 0: one endless page without footers (screen preview, pipe) */

@@ -35,4 +35,15 @@ static inline void fed(struct world *w, struct chart *c, const char *lines)
         fail_msg("%s", f.text);
 }
 
+static inline const char *slurped(struct world *w, const char *path)
+{
+    static char bytes[100000];
+    FILE *file = fopen(path, "rb");
+    assert_non_null(file);
+    size_t n = fread(bytes, 1, sizeof bytes - 1, file);
+    (void)fclose(file);
+    bytes[n] = '\0';
+    return arena_str(w->arena, bytes);
+}
+
 #endif

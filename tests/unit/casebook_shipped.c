@@ -210,17 +210,6 @@ static void rules_spare_the_dog(void **state)
 
 /* ---- the demo practice ----------------------------------------------------------------------- */
 
-static const char *slurp(struct world *w, const char *path)
-{
-    static char bytes[100000];
-    FILE *file = fopen(path, "rb");
-    assert_non_null(file);
-    size_t n = fread(bytes, 1, sizeof bytes - 1, file);
-    (void)fclose(file);
-    bytes[n] = '\0';
-    return arena_str(w->arena, bytes);
-}
-
 static void the_demo_tells_the_truth(void **state)
 {
     struct world *w = *state;
@@ -230,7 +219,7 @@ static void the_demo_tells_the_truth(void **state)
     struct deciding d;
     struct fitting fit;
 
-    fed(w, &c, slurp(w, "contrib/demo/1-biscuit.txt"));
+    fed(w, &c, slurped(w, "contrib/demo/1-biscuit.txt"));
     triage_judge(&c, &v);
     assert_int_equal(v.urgency, URGENCY_BOOK);
     measuring_look(&c, &m);
@@ -250,21 +239,21 @@ static void the_demo_tells_the_truth(void **state)
     assert_true(fit.rows[0].grip_short); /* the home's ramp is too steep for the last step */
     assert_true(record_signed(&c.visit));
 
-    fed(w, &c, slurp(w, "contrib/demo/2-pepper.txt"));
+    fed(w, &c, slurped(w, "contrib/demo/2-pepper.txt"));
     triage_judge(&c, &v);
     assert_int_equal(v.urgency, URGENCY_EMERGENCY);
 
-    fed(w, &c, slurp(w, "contrib/demo/3-rolf.txt"));
+    fed(w, &c, slurped(w, "contrib/demo/3-rolf.txt"));
     assert_string_equal(chart_fact(&c, "progressive"), "yes");
 
-    fed(w, &c, slurp(w, "contrib/demo/4-tansy.txt"));
+    fed(w, &c, slurped(w, "contrib/demo/4-tansy.txt"));
     measuring_look(&c, &m);
     assert_int_equal(m.suspect, m.count);
     fitting_look(&c, &fit);
     assert_true(fit.chosen < fit.count);
     assert_true(fit.rows[fit.chosen].out.bar_load_n < 0); /* lifts: nothing on the shoulders */
 
-    fed(w, &c, slurp(w, "contrib/demo/5-olive.txt"));
+    fed(w, &c, slurped(w, "contrib/demo/5-olive.txt"));
     triage_judge(&c, &v);
     assert_int_equal(v.urgency, URGENCY_UNKNOWN);
 }
@@ -275,7 +264,7 @@ static void the_lifted_hips_are_named(void **state)
     struct world *w = *state;
     struct chart c;
     struct measuring m;
-    fed(w, NULL, slurp(w, "contrib/demo/1-biscuit.txt"));
+    fed(w, NULL, slurped(w, "contrib/demo/1-biscuit.txt"));
     fed(w, &c,
         "dog Biscuit\nvisit today\nreason trying the wrong number\n"
         "pelvic_floor_height = 18.6 cm, 18.5 cm\n");

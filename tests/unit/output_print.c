@@ -90,7 +90,7 @@ static void the_job_and_its_words_arrive(void **state)
     job[sizeof job - 1] = '\f';
     char said[64] = "";
     struct fault f = {0};
-    assert_true(print_job("hall", "-o Biscuit; rm $HOME `x`\033[1m", job, sizeof job, said,
+    assert_true(print_job("hall", "-o Biscuit; rm $HOME `x`\033[1m", false, job, sizeof job, said,
                           sizeof said, &f));
     assert_string_equal(said, "sent to queue hall");
     size_t n;
@@ -105,7 +105,7 @@ static void no_queue_means_the_default_one(void **state)
     (void)state;
     put_lp(recorder);
     char said[64] = "";
-    assert_true(print_job("", "Biscuit", "x", 1, said, sizeof said, NULL));
+    assert_true(print_job("", "Biscuit", false, "x", 1, said, sizeof said, NULL));
     assert_string_equal(said, "sent to the default queue");
     size_t n;
     assert_string_equal(slurp("argv", &n), "<-t>\n<Biscuit>\n<-->\n<->\n");
@@ -117,16 +117,16 @@ static void a_refusal_is_told_in_lps_own_words(void **state)
     put_lp("echo 'lp: Error - No default destination.' >&2; printf '\\033[2J' >&2; exit 1");
     char said[64] = "untouched";
     struct fault f = {0};
-    assert_false(print_job("", "Biscuit", "x", 1, said, sizeof said, &f));
+    assert_false(print_job("", "Biscuit", false, "x", 1, said, sizeof said, &f));
     assert_int_equal(f.kind, FAULT_SYSTEM);
     assert_string_equal(f.text, "the printer refused the sheet: lp: Error - No default "
                                 "destination. <U+001B>[2J");
     assert_string_equal(said, "untouched");
     put_lp("exit 3");
-    assert_false(print_job("", "Biscuit", "x", 1, said, sizeof said, &f));
+    assert_false(print_job("", "Biscuit", false, "x", 1, said, sizeof said, &f));
     assert_string_equal(f.text, "the printer refused the sheet: lp ended with status 3");
     put_lp("kill -9 $$");
-    assert_false(print_job("", "Biscuit", "x", 1, said, sizeof said, &f));
+    assert_false(print_job("", "Biscuit", false, "x", 1, said, sizeof said, &f));
     assert_string_equal(f.text, "the printer refused the sheet: lp was ended by signal 9");
 }
 
@@ -136,7 +136,7 @@ static void no_lp_is_said_with_the_way_out(void **state)
     setenv("PATH", folder, 1);
     char said[64] = "";
     struct fault f = {0};
-    assert_false(print_job("hall", "Biscuit", "x", 1, said, sizeof said, &f));
+    assert_false(print_job("hall", "Biscuit", false, "x", 1, said, sizeof said, &f));
     assert_int_equal(f.kind, FAULT_MISSING);
     assert_non_null(strstr(f.text, "save the sheet to a file"));
 }

@@ -148,6 +148,127 @@ static void the_measure_can_fail(void **state)
     assert_true(grade(&hard) > 15.0);
 }
 
+static bool in_english(const struct handout *h)
+{
+    return strcmp(h->language, "en") == 0;
+}
+
+/* ---- other languages ------------------------------------------------------------------------- */
+
+/* LIX (Björnsson 1968, from memory): words a sentence, and of a hundred words those longer than six
+ * letters; counts letters of any alphabet, so it needs no syllables. Below 40 is called easy. */
+static double lix(const char *s)
+{
+    size_t sentences = 0, words = 0, longer = 0, letters = 0;
+    bool open = false;
+    for (;; s++) {
+        bool letter = isalnum((unsigned char)*s) || (unsigned char)*s >= 0xc3;
+        letters += letter; /* a letter of two bytes counts once: its second is below 0xc0 */
+        if (!letter && ((unsigned char)*s & 0xc0) != 0x80 && letters > 0) {
+            words++;
+            longer += letters > 6;
+            letters = 0;
+            open = true;
+        }
+        if ((*s == '\0' || strchr(".!?:;", *s) != NULL) && open) {
+            sentences++;
+            open = false;
+        }
+        if (*s == '\0')
+            break;
+    }
+    return words == 0 ? 0
+                      : (double)words / (double)sentences + 100 * (double)longer / (double)words;
+}
+
+static void lix_can_fail(void **state)
+{
+    (void)state;
+    /* 9 words, 2 sentences, none long; 3 words, 1 sentence, all long */
+    assert_true(lix("El gato come. El perro duerme en la cama.") < 5.1);
+    assert_true(lix("Cateterismo intermitente necesario.") > 100);
+}
+
+/* Single sentences are too short to be judged strictly: the whole is, each of them loosely. */
+static void easy(const char *text, struct text *whole)
+{
+    enum { TOO_SHORT_TO_JUDGE = 40 };
+    if (strlen(text) >= TOO_SHORT_TO_JUDGE && lix(text) > 55)
+        fail_msg("\"%s\" has a LIX of %.0f", text, lix(text));
+    text_addf(whole, "%s ", text);
+}
+
+static void has_words(const struct template_set *set, const char *language, const char *space,
+                      const char *id, const char *english)
+{
+    char of[200];
+    (void)snprintf(of, sizeof of, "%s%s%s", space, *space && *id ? "." : "", id);
+    if (*english == '\0')
+        return;
+    if (strcmp(template_say(set, language, of, ""), "") == 0)
+        fail_msg("%s has no words for %s: %s", language, of, english);
+}
+
+/* Whatever a care sheet can say is there in every language that ships. */
+static void another_language_is_whole(void **state)
+{
+    (void)state;
+    struct template_set *set = shipped();
+    assert_true(set->language_count >= 1);
+    for (size_t n = 0; n < set->language_count; n++) {
+        const char *id = set->languages[n].id;
+        const struct handout *care = template_handout(set, "care", id);
+        struct text whole;
+        text_init(&whole, 1 << 20);
+        assert_string_equal(care->language, id);
+        for (size_t i = 0; i < set->checklist_count; i++) {
+            const struct checklist *list = &set->checklists[i];
+            has_words(set, id, list->id, "", list->title);
+            for (size_t k = 0; k < list->item_count; k++)
+                has_words(set, id, list->id, list->items[k].id, list->items[k].sheet);
+        }
+        for (size_t i = 0; i < set->support_count; i++) {
+            has_words(set, id, "support", set->supports[i].id, set->supports[i].label);
+            has_words(set, id, "summary", set->supports[i].id, set->supports[i].summary);
+        }
+        for (size_t i = 0; i < set->support_rule_count; i++)
+            if (set->support_rules[i].effect != EFFECT_PROPOSES)
+                has_words(set, id, "rule", set->support_rules[i].id, set->support_rules[i].reason);
+        for (size_t i = 0; i < set->form_count; i++)
+            for (size_t k = 0; k < set->forms[i].item_count; k++)
+                if (set->forms[i].items[k].on_sheet)
+                    has_words(set, id, "item", set->forms[i].items[k].id,
+                              set->forms[i].items[k].sheet_label);
+        for (size_t i = 0; i < set->languages[n].phrase_count; i++)
+            easy(set->languages[n].phrases[i].text, &whole);
+        for (size_t k = 0; k < care->part_count; k++)
+            for (size_t i = 0; i < care->parts[k].line_count; i++)
+                easy(care->parts[k].lines[i].text, &whole);
+        if (lix(whole.s) > 35)
+            fail_msg("%s has a LIX of %.1f", id, lix(whole.s));
+        text_free(&whole);
+    }
+    template_free(set);
+}
+
+/* The two sheets have the same parts in the same order. */
+static void languages_say_the_same(void **state)
+{
+    (void)state;
+    struct template_set *set = shipped();
+    const struct handout *en = template_handout(set, "care", "en");
+    for (size_t n = 0; n < set->language_count; n++) {
+        const struct handout *other = template_handout(set, "care", set->languages[n].id);
+        size_t k = 0;
+        for (size_t i = 0; i < other->part_count; i++, k++) {
+            assert_true(k < en->part_count);
+            assert_int_equal(other->parts[i].kind, en->parts[k].kind);
+            assert_int_equal(other->parts[i].line_count, en->parts[k].line_count);
+        }
+    }
+    template_free(set);
+}
+
 static void a_twelve_year_old_can_read_it(void **state)
 {
     (void)state;
@@ -156,7 +277,7 @@ static void a_twelve_year_old_can_read_it(void **state)
         for (size_t k = 0; k < set->checklists[i].item_count; k++)
             readable(set->checklists[i].items[k].sheet);
     for (size_t i = 0; i < set->handout_count; i++)
-        for (size_t k = 0; k < set->handouts[i].part_count; k++)
+        for (size_t k = 0; in_english(&set->handouts[i]) && k < set->handouts[i].part_count; k++)
             for (size_t l = 0; l < set->handouts[i].parts[k].line_count; l++)
                 readable(set->handouts[i].parts[k].lines[l].text);
     for (size_t i = 0; i < set->support_count; i++)
@@ -199,6 +320,9 @@ int main(void)
         cmocka_unit_test(every_measurement_is_there),
         cmocka_unit_test(every_value_names_its_source),
         cmocka_unit_test(the_measure_can_fail),
+        cmocka_unit_test(lix_can_fail),
+        cmocka_unit_test(another_language_is_whole),
+        cmocka_unit_test(languages_say_the_same),
         cmocka_unit_test(a_twelve_year_old_can_read_it),
         cmocka_unit_test(the_care_sheet_warns_first),
     };
