@@ -408,7 +408,7 @@ void tty_wait_that(struct tty *t, bool (*holds)(struct tty *t, const void *of), 
     }
 }
 
-/* The program waits for something, or is gone. */
+/* The program waits for something, is put aside, or is gone. */
 static bool sleeps(const struct tty *t)
 {
     char path[32], stat[512];
@@ -419,12 +419,13 @@ static bool sleeps(const struct tty *t)
         fclose(in);
     stat[n] = '\0';
     const char *name_end = strrchr(stat, ')');
-    return !name_end || (name_end[1] == ' ' && name_end[2] == 'S');
+    return !name_end || strchr("RD", name_end[2]) == NULL; /* neither runs nor writes to disk */
 }
 
 void tty_wait_still(struct tty *t)
 {
-    while (pump(t, STILL_MS) || !sleeps(t))
+    long long until = now_ms() + TTY_WAIT_MS;
+    while ((pump(t, STILL_MS) || !sleeps(t)) && now_ms() < until)
         ;
 }
 
