@@ -2,6 +2,7 @@
 #include "screens/bench.h"
 #include "casebook/build.h"
 #include "screens/kit/ask.h"
+#include "screens/screens.h"
 #include <math.h>
 #include <string.h>
 
@@ -245,6 +246,9 @@ static bool press_letter(struct bench_state *st, struct screen *s, char letter)
     case 'b':
         build_sheet_open(s->app, st->at.page.entity);
         return true;
+    case 'e':
+        equipment_open(s->app, st->at.page.entity);
+        return true;
     case '!':
         show_all(s);
         return true;
@@ -294,6 +298,7 @@ static const struct key_help keys[] = {
     {"Enter", "keep", "Keep this setting in the record.", true},
     {"f", "freeze", "Freeze the kept setting into a build sheet, with a version.", true},
     {"b", "build sheet", "Read and print the build sheet.", false},
+    {"e", "equipment", "Which of the practice's own frames fits, and at what setting.", false},
     {"!", "all", "Every limit that is passed, and why what is proposed.", false},
     SECTION_KEYS,
     {0},

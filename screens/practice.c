@@ -130,6 +130,10 @@ static bool press(struct screen *s, const struct press *p)
             app_say(s->app, LOOK_GOOD, "%s is at the keys", who->name);
         return true;
     }
+    if (p->kind == PRESS_CHAR && p->text[0] == 'e') {
+        equipment_open(s->app, NULL);
+        return true;
+    }
     if (p->kind == PRESS_CHAR && p->text[0] == 'n') {
         practitioner_ask(s->app, s->arena);
         refresh(s);
@@ -147,6 +151,7 @@ static void close_practice(struct screen *s)
 static const struct key_help keys[] = {
     {"Enter", "be this one", "The practitioner under the cursor is at the keys from now on.", true},
     {"n", "new", "Enter another practitioner.", true},
+    {"e", "equipment", "The practice's own frames, for trial and loan.", true},
     {0},
 };
 

@@ -60,8 +60,13 @@ struct section *visit_sections(const struct chart *c, struct arena *a, size_t *c
         if (set->forms[i].place == PLACE_DECISION)
             out[n++] =
                 (struct section){set->forms[i].title, &set->forms[i], NULL, form_section_open};
-    for (size_t i = 1; i < FIXED_COUNT; i++)
+    for (size_t i = 1; i < FIXED_COUNT; i++) {
         out[n++] = fixed[i];
+        for (size_t k = 0; fixed[i].open == fit_open && k < set->form_count; k++)
+            if (set->forms[k].place == PLACE_FITTING && form_state(c, &set->forms[k]).shown > 0)
+                out[n++] =
+                    (struct section){set->forms[k].title, &set->forms[k], NULL, form_section_open};
+    }
     *count = n;
     return out;
 }

@@ -123,6 +123,27 @@ static bool make_dimension(const struct chart *c, const struct measuring *m,
     return true;
 }
 
+/* How the hind legs move; not known: the most room. */
+static const char *movement_of(const struct chart *c)
+{
+    const char *movement = chart_fact(c, "hind_movement");
+    return movement != NULL ? movement : "walks_poorly";
+}
+
+bool build_dimension_of(const struct chart *c, const struct support *support, const char *id,
+                        struct build_dimension *out, struct fault *f)
+{
+    const struct template_set *set = c->cb->set;
+    struct measuring m;
+    measuring_look(c, &m);
+    for (size_t i = 0; i < set->frame_dimension_count; i++) {
+        const struct frame_dimension *d = &set->frame_dimensions[i];
+        if (strcmp(d->id, id) == 0 && goes(d->supports, d->support_count, support))
+            return make_dimension(c, &m, d, movement_of(c), out, f);
+    }
+    return fail(f, FAULT_INPUT, "frames of this support have no %s", id);
+}
+
 static bool make_dimensions(const struct chart *c, const struct frame *frame, struct build *b,
                             struct fault *f)
 {
@@ -320,8 +341,7 @@ bool build_make(const struct chart *c, struct build *out, struct fault *f)
     bench_try(&bench, &fit.setting, &v);
     if (v.refused)
         return fail(f, FAULT_REFUSED, "%s", v.why);
-    const char *movement = chart_fact(c, "hind_movement");
-    out->movement = movement != NULL ? movement : "walks_poorly"; /* not known: the most room */
+    out->movement = movement_of(c);
     out->day = arena_str(c->arena, clock_iso_day(clock_day(c->now), day));
     out->by = author_initials(c->cb, c->arena, c->cb->author);
     out->dog = or_empty(record_text(&c->dog, ID_DOG_NAME));

@@ -52,6 +52,11 @@ bool build_freeze(struct chart *c, int *version, struct fault *f);
 /* The newest frozen sheet of the dog up to this visit. FAULT_MISSING when there is none. */
 bool build_frozen(const struct chart *c, struct build *out, struct fault *f);
 
+/* One dimension of the frames of a support, for this dog. FAULT_MISSING when a measure is not
+ * taken, FAULT_INPUT when frames of this support have no such dimension. */
+bool build_dimension_of(const struct chart *c, const struct support *support, const char *id,
+                        struct build_dimension *out, struct fault *f);
+
 void build_json(const struct build *b, struct text *out);
 bool build_read(const char *json, struct arena *a, struct build *out, struct fault *f);
 

@@ -133,6 +133,7 @@ struct chart {
     struct arena *arena;
     struct record dog, caregiver, call, visit; /* .entity NULL where there is none */
     struct record practitioner;                /* only of a chart loaded from one */
+    struct record equipment;                   /* likewise */
     struct record before;                      /* the visit before this one */
     const char *const *visits;                 /* the dog's visits, oldest first */
     size_t visit_count;

@@ -164,6 +164,7 @@ static const struct {
     {"call", offsetof(struct chart, call), around_call},
     {"caregiver", offsetof(struct chart, caregiver), around_caregiver},
     {"practitioner", offsetof(struct chart, practitioner), around_nobody},
+    {"equipment", offsetof(struct chart, equipment), around_nobody},
 };
 enum { PLACES = sizeof places / sizeof *places };
 
@@ -197,7 +198,7 @@ struct record *chart_record(struct chart *c, const char *about)
 const struct finding *chart_finding(const struct chart *c, const char *item)
 {
     const struct record *const order[PLACES] = {&c->visit, &c->dog, &c->caregiver, &c->call,
-                                                &c->practitioner};
+                                                &c->practitioner, &c->equipment};
     const struct finding *found = NULL;
     for (size_t i = 0; i < PLACES; i++) {
         const struct finding *here = record_find(order[i], item);

@@ -150,8 +150,10 @@ struct item {
     X(VISIT, "visit", "visit")       /* a section of the visit, in the order of `order` */         \
     X(POSTURE, "posture", "visit")   /* ticked before the first number of the measures */          \
     X(DECISION, "decision", "visit") /* under the proposals of Support */                          \
+    X(FITTING, "fitting", "visit")   /* after the fit: the frame on the dog */                     \
     X(REVIEW, "review", "visit")     /* the first section of a visit that is a review */           \
     X(CLOSING, "closing", "dog")     /* asked when a case is closed */                             \
+    X(EQUIPMENT, "equipment", "equipment") /* a frame of the practice's own */                     \
     X(PRACTITIONER, "practitioner", "practitioner")
 
 enum form_place {
