@@ -3,9 +3,11 @@
 #include "casebook/deciding.h"
 #include "casebook/ids.h"
 #include "casebook/review.h"
+#include "output/papers.h"
 #include "screens/kit/ask.h"
 #include "screens/kit/list.h"
 #include "screens/page.h"
+#include "screens/printing.h"
 #include "screens/screens.h"
 #include <string.h>
 
@@ -299,6 +301,21 @@ static void open_line(struct screen *s)
         call_open(s->app, c->call.entity);
 }
 
+static void print_paper(struct screen *s)
+{
+    struct dog_state *d = s->state;
+    struct sheet *sheet;
+    struct fault f = {0};
+    int key = ask_key(s->app, "r report to the vet of record, w whole record", "rw");
+    if (key == 0)
+        return;
+    bool report = key == 'r';
+    if ((report ? report_sheet : whole_sheet)(&d->page.chart, &sheet, &f))
+        print_ask(s->app, s->arena, sheet, report ? "report" : "record");
+    else
+        app_fault(s->app, &f);
+}
+
 /* Reminders stop with the one key; whatever else is asked can wait. */
 static void close_case(struct screen *s)
 {
@@ -337,6 +354,9 @@ static bool press(struct screen *s, const struct press *p)
     case 't':
         trends_open(s->app, d->page.entity);
         return true;
+    case 'p':
+        print_paper(s);
+        return true;
     case 'x':
         close_case(s);
         return true;
@@ -362,6 +382,8 @@ static const struct key_help keys[] = {
     {"Enter", "open", "Open the visit, the details or the call under the cursor.", true},
     {"v", "new visit", "Book another visit for this dog.", true},
     {"t", "trends", "What moved over the months, and whether that is real.", true},
+    {"p", "paper", "A report for the vet of record, or the whole record for an owner who moves.",
+     true},
     {"x", "close", "Close the case, or open it again: while closed nothing is due.", false},
     {0},
 };

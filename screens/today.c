@@ -1,7 +1,9 @@
 /* Today: what is due, in order, and the doors to everything else. */
 #include "casebook/today.h"
 #include "base/clock.h"
+#include "output/papers.h"
 #include "screens/kit/list.h"
+#include "screens/printing.h"
 #include "screens/screens.h"
 #include <string.h>
 
@@ -136,6 +138,17 @@ static void open_row(struct screen *s)
         dog_open(s->app, d->entity);
 }
 
+static void print_day(struct screen *s)
+{
+    struct today_state *t = s->state;
+    struct sheet *sheet;
+    struct fault f = {0};
+    if (day_sheet(s->app->cb, t->data, clock_today(), &sheet, &f))
+        print_ask(s->app, t->data, sheet, "day");
+    else
+        app_fault(s->app, &f);
+}
+
 static bool press(struct screen *s, const struct press *p)
 {
     struct today_state *t = s->state;
@@ -154,6 +167,9 @@ static bool press(struct screen *s, const struct press *p)
     case 'f':
     case '/':
         find_open(s->app);
+        return true;
+    case 'd':
+        print_day(s);
         return true;
     case 'p':
         practice_open(s->app);
@@ -182,6 +198,7 @@ static const struct key_help keys[] = {
     {"Enter", "open", "Open the visit, the call or the dog under the cursor.", true},
     {"c", "call", "A call comes in: red flags first.", true},
     {"f", "find", "Find a dog or a caregiver by name, street or phone; / does the same.", true},
+    {"d", "day sheet", "The day on paper: addresses, and what to bring.", false},
     {"p", "practice", "The practice, who is at the keys, the templates.", true},
     {"s", "sync", "Exchange entries with the practice's other devices.", true},
     {"x", "conflicts", "What two people answered differently.", false},

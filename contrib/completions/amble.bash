@@ -10,7 +10,7 @@ _amble()
         esac
     done
     case $command in
-    '') COMPREPLY=($(compgen -W 'enter list find today show sheet print referral bench build draw calc template check verify backup restore sync device base demo help version --data --config --shipped --as --read-only --help --version' -- "$word")) ;;
+    '') COMPREPLY=($(compgen -W 'enter list find today show sheet print referral bench build draw paper calc template check verify backup restore sync device base demo help version --data --config --shipped --as --read-only --help --version' -- "$word")) ;;
     enter) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
     list) COMPREPLY=($(compgen -W '--limit --json' -- "$word")) ;;
     find) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;

@@ -91,7 +91,7 @@ double trend_shown(const struct trend_view *t, double base)
 }
 
 /* A difference: no offset of the unit. */
-static const char *amount(const struct trend_view *t, double base, struct arena *a)
+static const char *bare(const struct trend_view *t, double base, struct arena *a)
 {
     char number[48];
     double shown = trend_shown(t, base) - trend_shown(t, 0);
@@ -99,16 +99,21 @@ static const char *amount(const struct trend_view *t, double base, struct arena 
                      number_format(shown, fabs(shown) < 1 ? 2 : 1, false, number, sizeof number));
 }
 
+static const char *amount(const struct trend_view *t, double base, struct arena *a)
+{
+    return arena_printf(a, "%s%s%s", bare(t, base, a), *t->unit_name != '\0' ? " " : "",
+                        t->unit_name);
+}
+
 static const char *verdict_words(const struct trend_view *t, struct arena *a)
 {
     double change = t->line.slope_per_day * (t->line.last_day - t->line.first_day);
-    const char *moved =
-        arena_printf(a, "%s%s %s over %.0f days", change > 0 ? "+" : "", amount(t, change, a),
-                     t->unit_name, t->line.last_day - t->line.first_day);
-    const char *noise = t->credible > 0
-                            ? arena_printf(a, "; less than %s %s cannot be told from noise",
-                                           amount(t, t->credible, a), t->unit_name)
-                            : "";
+    const char *moved = arena_printf(a, "%s%s over %.0f days", change > 0 ? "+" : "",
+                                     amount(t, change, a), t->line.last_day - t->line.first_day);
+    const char *noise =
+        t->credible > 0
+            ? arena_printf(a, "; less than %s cannot be told from noise", amount(t, t->credible, a))
+            : "";
     if (t->verdict == TREND_NO_REAL_CHANGE)
         return arena_printf(a, "No real change: %s%s", moved, noise);
     return arena_printf(a, "%s, and that is real: %s%s",
@@ -154,11 +159,9 @@ const char *trend_speed(const struct trend_view *t, struct arena *a)
     if (!t->solved)
         return "";
     const struct trend_out *l = &t->line;
-    const char *theil = amount(t, l->theil_slope * month, a);
-    return arena_printf(a, "%s %s a month (%s to %s); by medians %s",
-                        amount(t, l->slope_per_day * month, a), t->unit_name,
-                        amount(t, l->slope_low * month, a), amount(t, l->slope_high * month, a),
-                        theil);
+    return arena_printf(a, "%s a month (%s to %s); by medians %s",
+                        amount(t, l->slope_per_day * month, a), bare(t, l->slope_low * month, a),
+                        bare(t, l->slope_high * month, a), bare(t, l->theil_slope * month, a));
 }
 
 const char *trend_crossing(const struct trend_view *t, day_number today, struct arena *a)
@@ -166,6 +169,10 @@ const char *trend_crossing(const struct trend_view *t, day_number today, struct 
     if (!t->solved || !t->of->has_threshold)
         return "";
     double now = today - t->first, from = t->line.cross_low - now, to = t->line.cross_high - now;
+    double first = t->points[0].value - t->of->threshold;
+    double last = t->points[t->count - 1].value - t->of->threshold;
+    if (first * last < 0)
+        return arena_printf(a, "%s has been passed", t->of->threshold_words);
     if (!isfinite(from) || !isfinite(to) || to < 0)
         return arena_printf(a, "%s: no time can be given from these values",
                             t->of->threshold_words);

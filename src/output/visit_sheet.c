@@ -11,6 +11,7 @@
 #include "casebook/triage.h"
 #include "output/care.h"
 #include "output/letter.h"
+#include "output/papers.h"
 #include <math.h>
 #include <string.h>
 
@@ -290,6 +291,29 @@ static void put_teaching(const struct chart *c, struct sheet *s)
  */
 
 bool visit_sheet(const struct chart *c, struct sheet **out, struct fault *f)
+void visit_body(const struct chart *c, struct sheet *s)
+{
+    put_forms(c, s, "visit");
+    put_measures(c, s);
+    put_support(c, s);
+    put_fit(c, s);
+    put_teaching(c, s);
+    put_others(c, s, &c->visit);
+}
+
+void who_body(const struct chart *c, struct sheet *s)
+{
+    if (c->call.entity) {
+        put_verdict(c, s);
+        put_forms(c, s, "call");
+    }
+    put_forms(c, s, "caregiver");
+    put_forms(c, s, "dog");
+    const struct record *all[] = {&c->call, &c->caregiver, &c->dog};
+    for (size_t i = 0; i < sizeof all / sizeof all[0]; i++)
+        put_others(c, s, all[i]);
+}
+
 {
     (void)f;
     struct sheet *s = letter_begin(c, c->visit.entity  ? "Visit"

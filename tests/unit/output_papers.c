@@ -1,0 +1,104 @@
+/* The day sheet, the report, the whole record, blank forms: what must be on them is on them. */
+#include "base/arena.h"
+#include "base/text.h"
+#include "casebook_practice.h"
+#include "output/care.h"
+#include "output/given.h"
+#include "output/papers.h"
+
+static const char *text_of(struct world *w, const struct sheet *s)
+{
+    struct text out;
+    text_init(&out, 8 << 20);
+    sheet_render(s, &(struct sheet_style){.columns = 80}, &out, NULL, NULL);
+    const char *text = arena_str(w->arena, out.s);
+    text_free(&out);
+    return text;
+}
+
+static void holds(const char *text, const char *part)
+{
+    if (strstr(text, part) == NULL)
+        fail_msg("\"%s\" is missing from:\n%s", part, text);
+}
+
+static void the_day_has_addresses_and_what_to_bring(void **state)
+{
+    struct world *w = *state;
+    struct sheet *sheet;
+    fed(w, NULL, slurped(w, "contrib/demo/3-rolf.txt"));
+    fed(w, NULL, slurped(w, "contrib/demo/4-tansy.txt"));
+    fed(w, NULL, "dog Tansy\nvisit tomorrow 9:00\n");
+    OK(day_sheet(&w->cb, w->arena, clock_today() + 1, &sheet, f));
+    const char *text = text_of(w, sheet);
+    holds(text, "Wednesday 25 November 2026");
+    holds(text, "The Old Forge, Mill Row, Fernhill");
+    holds(text, "to bring: callipers");
+    holds(text, "CAUTION: Neck lesion");
+    assert_true(strstr(text, "09:00  Tansy") < strstr(text, "11:00  Rolf"));
+    fed(w, NULL, "practitioner MK\ndog Tansy\nvisit tomorrow\nsign\n");
+    OK(day_sheet(&w->cb, w->arena, clock_today() + 1, &sheet, f));
+    assert_null(strstr(text_of(w, sheet), "Tansy, Terrier"));
+    OK(day_sheet(&w->cb, w->arena, clock_today(), &sheet, f));
+    holds(text_of(w, sheet), "No visit is booked.");
+}
+
+static void the_report_says_what_moved_and_what_is_next(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    struct sheet *sheet;
+    fed(w, &c, slurped(w, "contrib/demo/7-bruno.txt"));
+    OK(report_sheet(&c, &sheet, f));
+    const char *text = text_of(w, sheet);
+    holds(text, "To: Coldharbour Vets 01632 960190");
+    holds(text, "Thigh girth: Falls, and that is real");
+    holds(text, "review on Saturday 21 November 2026");
+    holds(text, "41 of 70");
+    struct chart none = {.cb = &w->cb, .arena = w->arena};
+    REFUSED(report_sheet(&none, &sheet, f), FAULT_MISSING, "no visit");
+    REFUSED(whole_sheet(&none, &sheet, f), FAULT_MISSING, "no dog");
+}
+
+static void the_whole_record_has_every_visit_and_what_was_handed_over(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    struct sheet *sheet;
+    fed(w, &c, slurped(w, "contrib/demo/7-bruno.txt"));
+    OK(care_sheet(&c, "", &sheet, f));
+    OK(given_put(&c, "care", sheet, f));
+    OK(whole_sheet(&c, &sheet, f));
+    const char *text = text_of(w, sheet);
+    for (size_t i = 1; i <= c.visit_count; i++)
+        holds(text, arena_printf(w->arena, "VISIT %zu, ", i));
+    holds(text, "30 mm, right groin");
+    holds(text, "as it was kept");
+    holds(text, "Hoja de cuidados para Bruno");
+}
+
+static void every_question_is_on_the_blank_forms(void **state)
+{
+    struct world *w = *state;
+    struct sheet *sheet;
+    OK(blank_sheet(&w->cb, w->arena, "review", &sheet, f));
+    const struct form *form = template_form(w->set, "review");
+    const char *text = text_of(w, sheet);
+    for (size_t i = 0; i < form->item_count; i++)
+        holds(text, form->items[i].label);
+    holds(text, "Glad to go?  [_] yes  [_] no");
+    OK(blank_sheet(&w->cb, w->arena, "", &sheet, f));
+    holds(text_of(w, sheet), w->set->measures[0].label);
+    REFUSED(blank_sheet(&w->cb, w->arena, "unheard", &sheet, f), FAULT_MISSING, "no form");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        SHIPPED(the_day_has_addresses_and_what_to_bring),
+        SHIPPED(the_report_says_what_moved_and_what_is_next),
+        SHIPPED(the_whole_record_has_every_visit_and_what_was_handed_over),
+        SHIPPED(every_question_is_on_the_blank_forms),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
