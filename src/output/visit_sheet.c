@@ -90,8 +90,9 @@ static bool structural(const char *item)
 static bool has_section(const struct chart *c, const char *item)
 {
     const char *dot = strrchr(item, '.');
-    return text_starts(item, "teach.") || text_starts(item, "fit.") || text_starts(item, "build.") ||
-           strcmp(item, ID_SUPPORT) == 0 || strcmp(item, ID_SUPPORT_REASON) == 0 ||
+    return text_starts(item, "teach.") || text_starts(item, "fit.") ||
+           text_starts(item, "build.") || strcmp(item, ID_SUPPORT) == 0 ||
+           strcmp(item, ID_SUPPORT_REASON) == 0 ||
            (dot &&
             template_measure(c->cb->set, arena_strn(c->arena, item, (size_t)(dot - item))) != NULL);
 }
@@ -290,7 +291,6 @@ static void put_teaching(const struct chart *c, struct sheet *s)
 /* ---- the sheets --------------------------------------------------------------------------------
  */
 
-bool visit_sheet(const struct chart *c, struct sheet **out, struct fault *f)
 void visit_body(const struct chart *c, struct sheet *s)
 {
     put_forms(c, s, "visit");
@@ -314,6 +314,7 @@ void who_body(const struct chart *c, struct sheet *s)
         put_others(c, s, all[i]);
 }
 
+bool visit_sheet(const struct chart *c, struct sheet **out, struct fault *f)
 {
     (void)f;
     struct sheet *s = letter_begin(c, c->visit.entity  ? "Visit"
