@@ -168,8 +168,12 @@ const char *finding_show(const struct template_set *set, const char *item, const
 {
     const char *about, *tail;
     double base;
-    if (strcmp(item, ID_HANDOUT) == 0) /* name and hash; the text itself is a page long */
-        return arena_strn(a, canonical, strcspn(canonical, "\n"));
+    if (strcmp(item, ID_HANDOUT) ==
+        0) { /* name and the start of the hash: the text is pages long */
+        enum { HASH_SHOWN = 1 + 12 };
+        size_t n = strcspn(canonical, " ");
+        return arena_strn(a, canonical, n + strnlen(canonical + n, HASH_SHOWN));
+    }
     const char *named = choice_of_set(set, item, canonical);
     if (named != NULL)
         return named;
