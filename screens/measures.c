@@ -1,31 +1,12 @@
 /* Measures: two readings of each, a third if they part, and what the dog's own proportions say of
  * a number while the dog still stands there. */
-#include "base/utf8.h"
-#include "casebook/measuring.h"
+#include "casebook/experience.h"
 #include "screens/kit/ask.h"
-#include "screens/kit/editor.h"
 #include "screens/kit/history.h"
-#include "screens/visit.h"
+#include "screens/measures_inside.h"
 #include <string.h>
 
-struct measures_state {
-    struct section_page at;
-    struct measuring look;
-    const struct item **ticks; /* the posture form's questions */
-    size_t tick_count;
-    size_t *shown; /* rows of look on the screen, folded ones left out */
-    size_t shown_count;
-    bool all;     /* unneeded ones too */
-    bool posture; /* the cursor is on the posture line */
-    size_t tick;  /* which tick */
-    size_t row;   /* index into shown */
-    int reading;  /* 1 to 3 */
-    size_t top;
-    struct editor editor;
-    const char *refused; /* why what is typed cannot be kept, or NULL */
-};
-
-static const struct measure_row *focus_row(const struct measures_state *m)
+const struct measure_row *measures_focus(const struct measures_state *m)
 {
     return m->shown_count == 0 ? NULL : &m->look.rows[m->shown[m->row]];
 }
@@ -33,7 +14,7 @@ static const struct measure_row *focus_row(const struct measures_state *m)
 static const char *focus_item(struct screen *s)
 {
     struct measures_state *m = s->state;
-    const struct measure_row *r = focus_row(m);
+    const struct measure_row *r = measures_focus(m);
     return r == NULL ? NULL : reading_item(m->at.page.data, r->measure, m->reading);
 }
 
@@ -41,20 +22,28 @@ static const char *focus_item(struct screen *s)
 static void load_cell(struct screen *s)
 {
     struct measures_state *m = s->state;
-    const struct measure_row *r = focus_row(m);
+    const struct measure_row *r = measures_focus(m);
     m->refused = NULL;
+    m->warned = false;
     s->typing = false;
+    measures_detail(m);
     if (r == NULL || m->posture)
         return;
-    bool have = m->reading <= READINGS_MOST && r->have[m->reading - 1];
+    bool have = m->reading <= READINGS_MOST && r->have[m->reading - 1] &&
+                !(m->reading == 1 && measures_hidden(m, r));
     editor_set(&m->editor, have ? reading_show(s->app->cb->set, r->measure,
                                                r->readings[m->reading - 1], m->at.page.data)
                                 : "");
 }
 
+bool measures_hidden(const struct measures_state *m, const struct measure_row *r)
+{
+    return m->blind && r->have[0] && !r->have[1];
+}
+
 static void look(struct measures_state *m)
 {
-    const struct measure *focus = focus_row(m) != NULL ? focus_row(m)->measure : NULL;
+    const struct measure *focus = measures_focus(m) != NULL ? measures_focus(m)->measure : NULL;
     measuring_look(&m->at.page.chart, &m->look);
     m->shown = arena_array(m->at.page.data, m->look.count, sizeof *m->shown);
     m->shown_count = 0;
@@ -73,7 +62,7 @@ static void look(struct measures_state *m)
 static void reload(struct screen *s)
 {
     struct measures_state *m = s->state;
-    const struct measure *focus = focus_row(m) != NULL ? focus_row(m)->measure : NULL;
+    const struct measure *focus = measures_focus(m) != NULL ? measures_focus(m)->measure : NULL;
     m->shown_count = 0;
     if (!page_reload(&m->at.page, s))
         return;
@@ -117,6 +106,18 @@ static void offer_draft(struct screen *s)
     }
 }
 
+/* What the practice's own dogs teach, read once a day; without it the published bands stand alone.
+ */
+static void learn(struct screen *s)
+{
+    struct experience known;
+    struct fault f = {0};
+    struct arena *a = arena_new();
+    if (!experience_fresh(s->app->cb, a, &known, &f))
+        app_fault(s->app, &f);
+    arena_free(a);
+}
+
 static bool open_measures(struct screen *s, struct fault *f)
 {
     struct measures_state *m = s->state;
@@ -133,6 +134,7 @@ static bool open_measures(struct screen *s, struct fault *f)
             m->ticks[m->tick_count++] = &set->forms[i].items[k];
         break;
     }
+    learn(s);
     look(m);
     m->posture = m->tick_count > 0 && !m->look.posture_done;
     load_cell(s);
@@ -140,200 +142,75 @@ static bool open_measures(struct screen *s, struct fault *f)
     return true;
 }
 
-/* ---- drawing
- * --------------------------------------------------------------------------------------- */
-
-/* Ticked: one calm line. Else a box for each tick. */
-static void draw_posture(struct measures_state *m, int row)
-{
-    int col = 1;
-    bool open = m->posture || !m->look.posture_done;
-    col += draw_text(row, col, 9, LOOK_STRONG, "posture") + 1;
-    if (!open)
-        draw_right(row, term_columns() - 1, 12, LOOK_GOOD, "all ticked");
-    for (size_t i = 0; i < m->tick_count; i++) {
-        const char *value = record_text(&m->at.page.chart.visit, m->ticks[i]->id);
-        bool yes = strcmp(value, "yes") == 0;
-        bool focus = m->posture && m->tick == i;
-        if (focus)
-            draw_cursor(row, col);
-        enum look tick_look = focus ? LOOK_FOCUS : yes ? LOOK_PLAIN : LOOK_DIM;
-        const char *box = !open ? "" : yes ? "[x] " : strcmp(value, "no") == 0 ? "[-] " : "[ ] ";
-        col += draw_textf(row, col, term_columns() - col - 1, tick_look, "%s%s", box,
-                          m->ticks[i]->label) +
-               2;
-    }
-}
-
-static void draw_reading(struct screen *s, const struct measure_row *r, int row, int col, int i,
-                         bool focus)
-{
-    struct measures_state *m = s->state;
-    if (focus && m->reading == i + 1 && !m->posture) {
-        int blank =
-            m->editor.touched ? 0 : 6 - utf8_width(m->editor.text.s); /* under one another */
-        blank = blank < 0 ? 0 : blank;
-        editor_draw(&m->editor, row, col + blank, 8 - blank, true);
-    } else if (r->have[i]) {
-        draw_textf(row, col, 7, LOOK_PLAIN, "%6s",
-                   reading_show(s->app->cb->set, r->measure, r->readings[i], m->at.page.data));
-    } else if (i < 2 || r->third_wanted) {
-        draw_text(row, col, 7, LOOK_DIM, r->needed ? "     _" : "     .");
-    }
-}
-
-static const char *verdict_words(const struct measure_row *r)
-{
-    if (r->third_wanted)
-        return "third?";
-    if (r->verdict == BESIDE_HIGH || r->verdict == BESIDE_LOW)
-        return r->accepted ? "so" : r->verdict == BESIDE_HIGH ? "high" : "low";
-    return r->verdict == BESIDE_USUAL ? "ok" : "";
-}
-
-/* The check worth showing: the first that is out of its band, else the first. */
-static const struct relation_check *main_check(const struct measure_row *r)
-{
-    for (size_t i = 0; i < r->check_count; i++)
-        if (r->checks[i].verdict == BESIDE_HIGH || r->checks[i].verdict == BESIDE_LOW)
-            return &r->checks[i];
-    return r->check_count > 0 ? &r->checks[0] : NULL;
-}
-
-static void draw_row(struct screen *s, size_t i, int row)
-{
-    struct measures_state *m = s->state;
-    const struct measure_row *r = &m->look.rows[m->shown[i]];
-    const struct template_set *set = s->app->cb->set;
-    bool focus = i == m->row && !m->posture;
-    bool suspect = m->look.suspect == m->shown[i];
-    enum look look_row = focus ? LOOK_STRONG : LOOK_PLAIN;
-    draw_text(row, 1, 1, LOOK_STRONG, focus ? ">" : suspect ? "!" : " ");
-    draw_text(row, 3, 19, look_row, r->measure->label);
-    for (int k = 0; k < READINGS_MOST; k++)
-        draw_reading(s, r, row, 22 + 7 * k, k, focus);
-    if (r->count > 0)
-        draw_textf(row, 43, 7, look_row, "%6s",
-                   reading_show(set, r->measure, r->used, m->at.page.data));
-    if (r->count > 1)
-        draw_textf(row, 50, 6, r->third_wanted ? LOOK_WARN : LOOK_DIM, "%5s",
-                   reading_show(set, r->measure, r->spread, m->at.page.data));
-    const struct relation_check *c = main_check(r);
-    if (c != NULL) {
-        int wide = term_columns() >= 110 ? 24 : 6;
-        draw_textf(row, 57, wide, LOOK_PLAIN, wide > 6 ? "%.2f %s" : "%.2f", c->ratio,
-                   c->relation->label);
-        draw_textf(row, 58 + wide, 9, LOOK_DIM, "%.2f-%.2f", c->band->low, c->band->high);
-    }
-    enum look word =
-        r->third_wanted || ((r->verdict == BESIDE_HIGH || r->verdict == BESIDE_LOW) && !r->accepted)
-            ? LOOK_WARN
-            : LOOK_DIM;
-    draw_right(row, term_columns() >= 110 ? 100 : term_columns() - 1, 6, word, verdict_words(r));
-}
-
-/* The number most likely wrong in the row above, and what to do in two rows from `row`. */
-static void draw_suspect(struct screen *s, int row)
-{
-    struct measures_state *m = s->state;
-    int width = term_columns() - 4;
-    if (m->refused != NULL) {
-        draw_wrapped(row, 2, width, 2, LOOK_WARN, m->refused);
-        return;
-    }
-    if (m->look.suspect < m->look.count && !m->look.rows[m->look.suspect].accepted) {
-        const struct measure_row *r = &m->look.rows[m->look.suspect];
-        int tenths = (int)(m->look.suspect_share * 10 + 0.5);
-        draw_fill(row - 1, 0, term_columns(), LOOK_PLAIN);
-        draw_textf(row - 1, 2, width, LOOK_STRONG,
-                   "Look again at %s (%d in 10): the rest fit one another.", r->measure->label,
-                   tenths > 9 ? 9 : tenths);
-        if (m->look.cause != NULL)
-            draw_wrapped(row, 2, width, 2, LOOK_PLAIN,
-                         arena_printf(m->at.page.data, "Usually %s: %s.", m->look.cause->text,
-                                      m->look.cause->remedy));
-        return;
-    }
-    const struct measure_row *r = focus_row(m);
-    if (m->posture)
-        draw_text(row, 2, width, LOOK_PLAIN,
-                  "Before the first number: set the dog up, tick each with y or the space bar.");
-    else if (r != NULL)
-        draw_wrapped(row, 2, width, 2, LOOK_DIM, r->measure->how);
-}
-
-static void draw(struct screen *s)
-{
-    struct measures_state *m = s->state;
-    int last = term_rows() - 3, row = 1, columns = term_columns();
-    if (m->tick_count > 0)
-        draw_posture(m, row++);
-    const char *unit = s->app->cb->set->practice.length_unit->name;
-    draw_textf(row, 3, 18, LOOK_DIM, "%s", unit);
-    draw_text(row, 25, 8, LOOK_DIM, "1st");
-    draw_text(row, 32, 8, LOOK_DIM, "2nd");
-    draw_text(row, 39, 5, LOOK_DIM, "3rd");
-    draw_text(row, 45, 5, LOOK_DIM, "used");
-    draw_text(row, 50, 6, LOOK_DIM, "apart");
-    draw_text(row, 57, 9, LOOK_DIM, columns >= 110 ? "beside" : "ratio");
-    draw_text(row, columns >= 110 ? 82 : 64, 9, LOOK_DIM, "usual");
-    row++;
-    int rows = last - 2 - row;
-    if (m->row < m->top)
-        m->top = m->row;
-    if (m->row >= m->top + (size_t)rows)
-        m->top = m->row - (size_t)rows + 1;
-    size_t i = m->top;
-    for (; i < m->shown_count && i < m->top + (size_t)rows; i++)
-        draw_row(s, i, row + (int)(i - m->top));
-    size_t folded = m->look.count - m->shown_count;
-    if (i == m->shown_count && folded > 0 && row + (int)(i - m->top) < last - 1)
-        draw_textf(row + (int)(i - m->top), 3, 70, LOOK_DIM,
-                   "%zu more not needed for this support; a shows them", folded);
-    draw_suspect(s, last - 1);
-}
-
 /* ---- keys
  * ------------------------------------------------------------------------------------------- */
 
-/* Keep what is typed in the cell. False: it cannot be kept, and `refused` says why. */
-static bool keep(struct screen *s)
+/* A number that looks like a slip is asked about once: the next key that ends it keeps it. */
+static bool slip(struct measures_state *m, const char *canonical)
+{
+    double base;
+    if (m->warned || !number_lead(canonical, &base))
+        return false;
+    m->refused =
+        reading_slip(&m->at.page.chart, &m->look, m->shown[m->row], m->reading, base, m->blind);
+    m->warned = m->refused != NULL;
+    return m->warned;
+}
+
+/* Write the cell, or strike it out when it was emptied. False with a fault, or without one when no
+ * reason was given for a change to what is signed. */
+static bool write_cell(struct screen *s, const char *item, const char *canonical, struct fault *f)
 {
     struct measures_state *m = s->state;
-    const struct measure_row *r = focus_row(m);
-    if (m->posture || r == NULL || !m->editor.touched)
-        return true;
-    struct fault f = {0};
-    const char *canonical = "", *item = focus_item(s), *reason = "";
     struct record *visit = &m->at.page.chart.visit;
-    if (m->editor.text.len > 0 && !reading_read(s->app->cb->set, r->measure, m->editor.text.s,
-                                                m->at.page.data, &canonical, &f)) {
-        m->refused = arena_str(m->at.page.data, f.text);
-        return false;
-    }
+    const char *reason = "";
     if (record_signed(visit)) {
         reason = ask_line(s->app, m->at.page.data, "Signed already. Why is it changed?", "");
         if (reason == NULL)
             return false;
     }
-    bool gone = *canonical == '\0';
-    bool stood = *record_text(visit, item) != '\0';
-    if (gone ? stood && !record_strike(s->app->cb, visit, item,
-                                       *reason != '\0' ? reason : "cleared while measuring", &f)
-             : !record_put(s->app->cb, visit, item, canonical, reason, &f)) {
+    if (*canonical != '\0')
+        return record_put(s->app->cb, visit, item, canonical, reason, f);
+    return *record_text(visit, item) == '\0' ||
+           record_strike(s->app->cb, visit, item,
+                         *reason != '\0' ? reason : "cleared while measuring", f);
+}
+
+/* Keep what is typed in the cell. False: it cannot be kept, and `refused` says why; the next figure
+ * typed begins anew. */
+static bool keep(struct screen *s)
+{
+    struct measures_state *m = s->state;
+    const struct measure_row *r = measures_focus(m);
+    if (m->posture || r == NULL || !m->editor.touched)
+        return true;
+    struct fault f = {0};
+    const char *canonical = "", *item = focus_item(s);
+    if (m->editor.text.len > 0 && !reading_read(s->app->cb->set, r->measure, m->editor.text.s,
+                                                m->at.page.data, &canonical, &f)) {
         m->refused = arena_str(m->at.page.data, f.text);
+        m->editor.whole = true;
         return false;
     }
-    (void)journal_draft_drop(s->app->cb->journal, visit->entity, item, NULL);
+    if (slip(m, canonical)) {
+        m->editor.whole = true;
+        return false;
+    }
+    if (!write_cell(s, item, canonical, &f)) {
+        if (f.kind != FAULT_NONE)
+            m->refused = arena_str(m->at.page.data, f.text);
+        return false;
+    }
+    (void)journal_draft_drop(s->app->cb->journal, m->at.page.chart.visit.entity, item, NULL);
     m->editor.touched = false;
     reload(s);
     return true;
 }
 
-/* Readings that can be gone to in a row: two, a third when it is wanted or there. */
+/* Readings that can be gone to in a row: two, a third when it is usual, wanted or there. */
 static int readings_of(const struct measure_row *r)
 {
-    return r->third_wanted || r->have[2] ? 3 : 2;
+    return r->triple || r->third_wanted || r->have[2] ? 3 : 2;
 }
 
 static void go(struct screen *s, size_t row, int reading)
@@ -345,25 +222,118 @@ static void go(struct screen *s, size_t row, int reading)
     load_cell(s);
 }
 
-/* After Enter: the next reading of the row, then the next row that lacks one. */
+static bool triple(const struct measures_state *m, size_t row)
+{
+    return row < m->shown_count && m->look.rows[m->shown[row]].triple;
+}
+
+/* Rows read three times that stand together are read together, in one moment: first reading of all,
+ * second of all, third of all. False when that is over, or never was. */
+static bool go_on_together(struct screen *s)
+{
+    struct measures_state *m = s->state;
+    size_t first = m->row;
+    if (!triple(m, m->row))
+        return false;
+    if (triple(m, m->row + 1)) {
+        go(s, m->row + 1, m->reading);
+        return true;
+    }
+    while (first > 0 && triple(m, first - 1))
+        first--;
+    if (m->reading == READINGS_MOST)
+        return false;
+    go(s, first, m->reading + 1);
+    return true;
+}
+
+/* The next row after `from` whose first reading waits for the second; shown_count when none does.
+ */
+static size_t next_hidden(const struct measures_state *m, size_t from)
+{
+    while (from < m->shown_count && !measures_hidden(m, &m->look.rows[m->shown[from]]))
+        from++;
+    return from;
+}
+
+/* The second pass goes from row to row and ends by itself. */
+static void go_on_blind(struct screen *s)
+{
+    struct measures_state *m = s->state;
+    size_t next = next_hidden(m, m->row + 1);
+    if (next == m->shown_count)
+        next = next_hidden(m, 0);
+    if (next < m->shown_count) {
+        go(s, next, 2);
+        return;
+    }
+    m->blind = false;
+    app_say(s->app, LOOK_GOOD, "Every first reading has its second: both are shown");
+    load_cell(s);
+}
+
+/* After Enter: the next reading of the row, then the next row. */
 static void go_on(struct screen *s)
 {
     struct measures_state *m = s->state;
-    const struct measure_row *r = focus_row(m);
-    if (r == NULL)
+    const struct measure_row *r = measures_focus(m);
+    if (r == NULL || go_on_together(s))
         return;
-    if (m->reading < readings_of(r)) {
+    if (m->reading < readings_of(r) && !(m->blind && m->reading == 1 && !r->have[0])) {
         go(s, m->row, m->reading + 1);
+    } else if (m->blind) {
+        go_on_blind(s);
+    } else {
+        size_t next = m->row + 1 < m->shown_count ? m->row + 1 : m->row;
+        go(s, next, next == m->row ? m->reading : 1);
+    }
+}
+
+/* ---- posture -------------------------------------------------------------------------------- */
+
+bool measures_again(const struct measures_state *m)
+{
+    return m->look.posture_done && m->look.posture_again;
+}
+
+/* Asked again: the ticks of the second time stand together as one finding beside the measure. */
+static void tick_again(struct screen *s, bool yes)
+{
+    struct measures_state *m = s->state;
+    struct fault f = {0};
+    if (!yes) {
+        m->again = 0;
+        m->tick = 0;
+        app_say(s->app, LOOK_WARN, "Set the dog up again, then tick each once more");
         return;
     }
-    size_t next = m->row + 1 < m->shown_count ? m->row + 1 : m->row;
-    go(s, next, next == m->row ? m->reading : 1);
+    m->again |= 1U << m->tick;
+    if (m->again + 1 != 1U << m->tick_count) {
+        m->tick = m->tick + 1 < m->tick_count ? m->tick + 1 : 0;
+        return;
+    }
+    size_t suspect = m->look.suspect;
+    const char *item = posture_item(m->at.page.data, m->look.rows[suspect].measure);
+    if (!record_put(s->app->cb, &m->at.page.chart.visit, item, "yes",
+                    record_signed(&m->at.page.chart.visit) ? "posture looked at again" : "", &f)) {
+        app_fault(s->app, &f);
+        return;
+    }
+    reload(s);
+    size_t row = 0;
+    while (row + 1 < m->shown_count && m->shown[row] != suspect)
+        row++;
+    go(s, row, 1);
 }
 
 static void tick(struct screen *s, const char *value)
 {
     struct measures_state *m = s->state;
     struct fault f = {0};
+    if (measures_again(m)) {
+        tick_again(s, strcmp(value, "yes") == 0);
+        return;
+    }
     const char *id = m->ticks[m->tick]->id;
     if (!record_put(s->app->cb, &m->at.page.chart.visit, id, value, "", &f)) {
         app_fault(s->app, &f);
@@ -405,7 +375,7 @@ static bool press_posture(struct screen *s, const struct press *p)
 static void accept(struct screen *s)
 {
     struct measures_state *m = s->state;
-    const struct measure_row *r = focus_row(m);
+    const struct measure_row *r = measures_focus(m);
     struct fault f = {0};
     if (r == NULL || r->count == 0)
         return;
@@ -417,6 +387,30 @@ static void accept(struct screen *s)
     }
     app_say(s->app, LOOK_PLAIN, r->accepted ? "To be looked at again" : "Checked: it is so");
     reload(s);
+    load_cell(s);
+}
+
+/* Hide the first readings while the second is taken, or show them again. */
+static void turn_blind(struct screen *s)
+{
+    struct measures_state *m = s->state;
+    m->blind = !m->blind;
+    size_t first = m->blind ? next_hidden(m, 0) : m->shown_count;
+    if (first < m->shown_count)
+        go(s, first, 2);
+    else
+        load_cell(s);
+    app_say(s->app, LOOK_PLAIN,
+            m->blind ? "First readings are hidden until the second is in; b shows them"
+                     : "First readings are shown");
+}
+
+static void go_posture(struct screen *s)
+{
+    struct measures_state *m = s->state;
+    m->posture = m->tick_count > 0;
+    m->tick = 0;
+    m->again = 0;
     load_cell(s);
 }
 
@@ -435,6 +429,18 @@ static bool press_command(struct screen *s, const struct press *p)
         look(m);
         load_cell(s);
         return true;
+    case 'b':
+        turn_blind(s);
+        return true;
+    case 'p':
+        go_posture(s);
+        return true;
+    case 't':
+        body_type_open(s->app, m->at.page.entity);
+        return true;
+    case 'n':
+        beside_open(s->app, m->at.page.entity);
+        return true;
     case 'h':
         history_show(s->app, m->at.page.chart.visit.entity, focus_item(s));
         return true;
@@ -446,7 +452,7 @@ static bool press_command(struct screen *s, const struct press *p)
 static bool press_move(struct screen *s, const struct press *p)
 {
     struct measures_state *m = s->state;
-    const struct measure_row *r = focus_row(m);
+    const struct measure_row *r = measures_focus(m);
     if (p->kind != PRESS_KEY || r == NULL)
         return false;
     switch (p->code) {
@@ -459,9 +465,8 @@ static bool press_move(struct screen *s, const struct press *p)
         if (keep(s)) {
             if (m->row > 0) {
                 go(s, m->row - 1, m->reading > 2 ? 1 : m->reading);
-            } else if (m->tick_count > 0) {
-                m->posture = true;
-                load_cell(s);
+            } else {
+                go_posture(s);
             }
         }
         return true;
@@ -504,6 +509,7 @@ static bool press(struct screen *s, const struct press *p)
     if (!editor_press(&m->editor, p))
         return false;
     m->refused = NULL;
+    m->warned = false;
     s->typing = m->editor.touched && m->editor.text.len > 0;
     return true;
 }
@@ -511,7 +517,7 @@ static bool press(struct screen *s, const struct press *p)
 static bool leave(struct screen *s, struct fault *f)
 {
     struct measures_state *m = s->state;
-    if (keep(s))
+    if (keep(s) || (m->warned && keep(s))) /* leaving ends the number for good */
         return true;
     return fail(f, FAULT_INPUT, "%s", m->refused != NULL ? m->refused : "not kept");
 }
@@ -519,7 +525,7 @@ static bool leave(struct screen *s, struct fault *f)
 static void draft(struct screen *s)
 {
     struct measures_state *m = s->state;
-    if (m->editor.touched && focus_row(m) != NULL && !m->posture)
+    if (m->editor.touched && measures_focus(m) != NULL && !m->posture)
         (void)journal_draft_put(s->app->cb->journal, m->at.page.chart.visit.entity, focus_item(s),
                                 m->editor.text.s, NULL);
 }
@@ -545,6 +551,12 @@ static const struct key_help keys[] = {
     {"x", "it is so", "Checked: the number is right although it looks unusual.", true},
     {"h", "history", "Who entered this reading, when, and what it was before; F2 does the same.",
      true},
+    {"b", "blind", "Second pass: the first readings are hidden until both are in.", true},
+    {"p", "posture", "To the posture ticks; they are asked again when posture is the likely cause.",
+     false},
+    {"t", "body type", "Choose the dog's body type by its picture.", false},
+    {"n", "photo, angles", "What is noted beside the numbers: photograph, how angles were taken.",
+     true},
     {"a", "all", "Show the measurements this support does not need, too.", true},
     SECTION_KEYS,
     {0},
@@ -557,7 +569,7 @@ static const struct screen_class measures_class = {
             "stops you: a number that is unusual but right is marked with x.",
     .keys = keys,
     .open = open_measures,
-    .draw = draw,
+    .draw = measures_draw,
     .press = press,
     .refresh = refresh,
     .leave = leave,

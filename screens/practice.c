@@ -130,6 +130,10 @@ static bool press(struct screen *s, const struct press *p)
             app_say(s->app, LOOK_GOOD, "%s is at the keys", who->name);
         return true;
     }
+    if (p->kind == PRESS_CHAR && p->text[0] == 'o') {
+        observers_open(s->app);
+        return true;
+    }
     if (p->kind == PRESS_CHAR && p->text[0] == 'e') {
         equipment_open(s->app, NULL);
         return true;
@@ -151,6 +155,7 @@ static void close_practice(struct screen *s)
 static const struct key_help keys[] = {
     {"Enter", "be this one", "The practitioner under the cursor is at the keys from now on.", true},
     {"n", "new", "Enter another practitioner.", true},
+    {"o", "observers", "How well each person repeats each measurement.", true},
     {"e", "equipment", "The practice's own frames, for trial and loan.", true},
     {0},
 };

@@ -11,6 +11,7 @@ void dog_open(struct app *app, const char *dog);
 void trends_open(struct app *app, const char *dog);
 void visit_open(struct app *app, const char *visit);
 void practice_open(struct app *app);
+void observers_open(struct app *app); /* how well each person repeats each measurement */
 void equipment_open(struct app *app, const char *visit); /* NULL: no dog is to be fitted */
 void sync_open(struct app *app);
 void conflicts_open(struct app *app, const char *entity); /* NULL: the first of them */

@@ -44,8 +44,13 @@
 #define ID_FIT_LATER      "fit.hind_later"  /* hind support expected later, "30 %" */
 #define ID_FIT_MEASURED   "fit.fore_scale"  /* on a scale under the fore feet, in the frame */
 #define ID_BUILD          "build.sheet"     /* frozen: JSON, casebook/build.h */
+#define ID_PHOTO          "profile_photo"   /* the file's name, as typed */
+#define ID_PHOTO_OF       "photo.of"        /* the name the three below belong to */
+#define ID_PHOTO_SHA      "photo.sha256"
+#define ID_PHOTO_BYTES    "photo.bytes"
+#define ID_PHOTO_TAKEN    "photo.taken"
 #define ID_BUILD_LOAD     "build.fore_load" /* predicted at the freeze, "5.43 kg" */
-#define ID_VISIT_KIND     "visit.kind" /* "first", "review" */
+#define ID_VISIT_KIND     "visit.kind"      /* "first", "review" */
 #define ID_HANDED_OVER    "frame_handed_over"
 #define ID_REVIEW_DUE     "review.due"    /* of the dog: a day, or "done" */
 #define ID_CULTURE_DUE    "culture.due"   /* of the dog: a day, or "done" */

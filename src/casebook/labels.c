@@ -58,6 +58,14 @@ static const struct {
     {"visit", {.id = ID_SUPPORT_REASON, .label = "Reason for the support", .kind = ITEM_TEXT}},
     {"visit", {.id = ID_FIT_AXLE, .label = "Axle position", .kind = ITEM_LENGTH, .decimals = -1}},
     {"visit", {.id = ID_FIT_FRAME, .label = "Frame", .kind = ITEM_TEXT}},
+    {"visit", {.id = ID_PHOTO_OF, .label = "Photograph recorded", .kind = ITEM_TEXT}},
+    {"visit", {.id = ID_PHOTO_SHA, .label = "SHA-256 of the photograph", .kind = ITEM_TEXT}},
+    {"visit",
+     {.id = ID_PHOTO_BYTES,
+      .label = "Bytes of the photograph",
+      .kind = ITEM_NUMBER,
+      .decimals = -1}},
+    {"visit", {.id = ID_PHOTO_TAKEN, .label = "Photograph taken", .kind = ITEM_TIME}},
     {"visit", {.id = ID_FIT_WHEEL, .label = "Wheels", .kind = ITEM_LENGTH, .decimals = -1}},
     {"visit", {.id = ID_FIT_TRACK, .label = "Track", .kind = ITEM_LENGTH, .decimals = -1}},
     {"visit", {.id = ID_FIT_PARTS, .label = "On the frame", .kind = ITEM_TEXT}},
@@ -107,7 +115,8 @@ static const struct measure *reading_of(const struct template_set *set, const ch
                                         struct arena *a, const char **tail)
 {
     const char *dot = strrchr(item, '.');
-    if (dot == NULL || (strcmp(dot, ".so") != 0 && !(dot[1] >= '1' && dot[1] <= '3' && !dot[2])))
+    if (dot == NULL || (strcmp(dot, ".so") != 0 && strcmp(dot, ".posture") != 0 &&
+                        !(dot[1] >= '1' && dot[1] <= '3' && !dot[2])))
         return NULL;
     *tail = dot;
     return template_measure(set, arena_strn(a, item, (size_t)(dot - item)));
@@ -144,7 +153,9 @@ const char *finding_label(const struct template_set *set, const char *item, stru
     m = reading_of(set, item, a, &tail);
     if (m != NULL)
         return strcmp(tail, ".so") == 0 ? arena_printf(a, "%s, looked at again", m->label)
-                                        : arena_printf(a, "%s, reading %s", m->label, tail + 1);
+               : strcmp(tail, ".posture") == 0
+                   ? arena_printf(a, "%s, posture again", m->label)
+                   : arena_printf(a, "%s, reading %s", m->label, tail + 1);
     const struct teach_item *point = taught_point(set, item);
     return point != NULL ? point->label : item;
 }

@@ -27,6 +27,8 @@ static const struct unit *measure_unit_of(const void *owner)
 static void finish_measure(struct loading *l, const struct node *n, void *owner)
 {
     struct measure *m = owner;
+    if (m->readings == 0)
+        m->readings = 2;
     if (m->unit == NULL)
         m->unit = unit_base(m->dimension);
     else if (m->dimension != DIM_NONE && m->unit->dimension != m->dimension)
@@ -37,8 +39,11 @@ static void finish_measure(struct loading *l, const struct node *n, void *owner)
                  "measure: one of the keys \"tolerance\" and \"tolerance_share\" is needed");
 }
 
-static const struct word dimensions[] = {
-    {"length", DIM_LENGTH}, {"mass", DIM_MASS}, {"share", DIM_SHARE}, {NULL, 0}};
+static const struct word dimensions[] = {{"length", DIM_LENGTH},
+                                         {"mass", DIM_MASS},
+                                         {"angle", DIM_ANGLE},
+                                         {"share", DIM_SHARE},
+                                         {NULL, 0}};
 
 static const struct field measure_fields[] = {
     {"id", FIELD_ID, AT(measure, id), .required = true,
@@ -59,6 +64,8 @@ static const struct field measure_fields[] = {
      .help = "Whether it is measured to half the depth of the coat"},
     {"fixed", FIELD_YESNO, AT(measure, fixed),
      .help = "Whether it cannot be adjusted later: shown first, always taken twice"},
+    {"readings", FIELD_WHOLE, AT(measure, readings), .low = 2, .high = 3,
+     .help = "How often it is usually read; 2 when left out"},
     {"order", FIELD_NUMBER, AT(measure, order), .help = "Smaller numbers come first"},
     {"tolerance_share", FIELD_SHARE, AT(measure, tolerance_share), .low = 0, .high = 1,
      .help = "Two readings further apart than the larger of this share"},

@@ -17,6 +17,8 @@ static void finish_practice(struct loading *l, const struct node *n, void *owner
         p->mass_unit = unit_find("kg");
     if (p->sheet_lines == 0)
         p->sheet_lines = 60;
+    if (node_get(n, "learn") == NULL)
+        p->learn = true;
     if (p->length_unit->dimension != DIM_LENGTH)
         complain(&l->complaints, mark_at(n, "length_unit"), "length_unit: %s is no unit of length",
                  p->length_unit->name);
@@ -45,6 +47,9 @@ static const struct field practice_fields[] = {
      .help = "Whether the printer knows no letters beyond ASCII"},
     {"sheet_lines", FIELD_WHOLE, AT(practice, sheet_lines), .low = 20, .high = 200,
      .help = "Lines on a page; 60 when left out"},
+    {"learn", FIELD_YESNO, AT(practice, learn),
+     .help = "Whether the practice's own measured dogs move the usual proportions; yes when left "
+             "out"},
     {"sync", FIELD_LINE, AT(practice, sync),
      .help = "Folder or ssh://user@host/ that entries are exchanged with"},
     {"scope_note", FIELD_TEXT, AT(practice, scope_note),

@@ -149,6 +149,7 @@ struct item {
     X(DOG, "dog", "dog")                                                                           \
     X(VISIT, "visit", "visit")       /* a section of the visit, in the order of `order` */         \
     X(POSTURE, "posture", "visit")   /* ticked before the first number of the measures */          \
+    X(MEASURES, "measures", "visit") /* beside the numbers, opened from the measures */            \
     X(DECISION, "decision", "visit") /* under the proposals of Support */                          \
     X(FITTING, "fitting", "visit")   /* after the fit: the frame on the dog */                     \
     X(REVIEW, "review", "visit")     /* the first section of a visit that is a review */           \
@@ -187,12 +188,13 @@ struct cause {
 
 struct measure {
     const char *id, *label, *how; /* how: one or two lines, the posture and the landmarks */
-    enum dimension dimension;     /* DIM_LENGTH, DIM_MASS or DIM_SHARE (girth level) */
+    enum dimension dimension;     /* DIM_LENGTH, DIM_MASS, DIM_ANGLE or DIM_SHARE (girth level) */
     const struct unit *unit;      /* shown in this unless the practice says otherwise */
     int decimals;
-    bool girth; /* cloth tape round the dog; else straight rule or calliper */
-    bool coat;  /* measured to half the coat's depth */
-    bool fixed; /* cannot be adjusted later: first, always twice */
+    bool girth;   /* cloth tape round the dog; else straight rule or calliper */
+    bool coat;    /* measured to half the coat's depth */
+    bool fixed;   /* cannot be adjusted later: first, always twice */
+    int readings; /* usual number: 2, or 3 where a third is always worth it */
     double order;
     double tolerance_share; /* two readings further apart than the larger of this share ... */
     double tolerance;       /* ... and this (base unit) ask for a third */
@@ -542,6 +544,7 @@ struct practice {
     const char *printer;    /* queue for lp, "" for the default one */
     bool ascii_sheets;      /* the printer knows ASCII only */
     int sheet_lines;        /* lines on a page, 60 */
+    bool learn;             /* the practice's own dogs move the usual proportions */
     const char *sync;       /* folder or ssh://user@host/ to exchange with, "" when none */
     const char *scope_note; /* local rules: who may do what; printed where it matters */
 };

@@ -138,8 +138,10 @@ static const struct twice from_there[] = {
     {"Chest width", "14.2", "14.1"},       {"Chest depth", "15.7", "15.7"},
     {"Fore-foot spacing", "10.6", "10.4"}, {"Chest girth", "46.8", "47"},
     {"Neck girth", "31.5", "31.5"},        {"Weight   ", "8.9", "19.6 lb"},
-    {"Weight, front", "5.6", "5.6"},       {"Weight, hind", "3.3", "3.2"},
 };
+
+/* Both scales in one moment, three times. */
+static const char *const scales[] = {"5.6", "3.3", "5.6", "3.2", "5.6", "3.3"};
 
 static const struct step decision[] = {
     {"Consent of the owner", NULL, "to all"},
@@ -198,7 +200,7 @@ static void section(struct tty *t, const char *title, const struct step *steps, 
     tty_wait_text(t, "s sign");
 }
 
-static void measure(struct tty *t, const struct twice *all, size_t count, bool last)
+static void measure(struct tty *t, const struct twice *all, size_t count)
 {
     for (size_t i = 0; i < count; i++) {
         go_to_row(t, all[i].measure);
@@ -206,8 +208,7 @@ static void measure(struct tty *t, const struct twice *all, size_t count, bool l
         tty_keys(t, "Enter");
         tty_type(t, all[i].second);
         tty_keys(t, "Enter");
-        if (!last || i + 1 < count)
-            wait_row_left(t, all[i].measure);
+        wait_row_left(t, all[i].measure);
     }
 }
 
@@ -216,14 +217,20 @@ static void take_measures(struct tty *t)
     open_section(t, "Measures");
     tty_keys(t, "y y y y");
     wait_row(t, "Hip width");
-    measure(t, to_the_suspect, COUNT(to_the_suspect), false);
+    measure(t, to_the_suspect, COUNT(to_the_suspect));
     tty_wait_text(t, "Look again at Pelvic-floor height");
     tty_wait_text(t, "Usually the hips were lifted");
     tty_keys(t, "Up");
     wait_row(t, corrected[0].measure);
-    measure(t, corrected, COUNT(corrected), false);
+    measure(t, corrected, COUNT(corrected));
     tty_wait_gone(t, "Look again");
-    measure(t, from_there, COUNT(from_there), true);
+    measure(t, from_there, COUNT(from_there));
+    for (size_t i = 0; i < COUNT(scales); i++) {
+        wait_row(t, i % 2 == 0 ? "Weight, front" : "Weight, hind");
+        tty_type(t, scales[i]);
+        tty_keys(t, "Enter");
+    }
+    tty_wait_text(t, "On the fore feet 63.2 %, CV 0.7 % of 3");
     tty_keys(t, "^Q");
     tty_wait_text(t, "18 of 18 needed");
 }

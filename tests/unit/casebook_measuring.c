@@ -245,6 +245,157 @@ static void one_ratio_out_of_its_band_asks_for_another_look(void **state)
     assert_string_equal(m.cause->text, "the coat was measured");
 }
 
+/* ---- the keystroke that ends a number -------------------------------------------------------- */
+
+static const char *slip_of(const struct chart *c, const char *id, int n, double base)
+{
+    struct measuring m = look(c);
+    return reading_slip(c, &m, (size_t)(row(&m, id) - m.rows), n, base, false);
+}
+
+static void a_slip_is_answered_at_the_keystroke(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    a_dachshund(w, &c);
+    static const struct {
+        double mm;
+        const char *words; /* NULL: nothing is said */
+    } cases[] = {
+        {152, NULL},
+        {186, NULL}, /* lifted hips are no slip of the hand */
+        {1520, "ten times too much"},
+        {15.2, "ten times too little"},
+        {60, "inches for centimetres"}, /* 6.0 typed */
+        {386, "centimetres for inches"},
+        {700, NULL}, /* explained by nothing usual */
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        const char *said = slip_of(&c, "pelvic_floor_height", 1, cases[i].mm);
+        if (cases[i].words == NULL)
+            assert_null(said);
+        else if (said == NULL || strstr(said, cases[i].words) == NULL)
+            fail_msg("%g mm: \"%s\"", cases[i].mm, said == NULL ? "" : said);
+    }
+    assert_non_null(strstr(slip_of(&c, "pelvic_floor_height", 1, 1520), "It would be 15.2."));
+}
+
+static void the_other_reading_says_more_than_any_proportion(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    a_visit(w, &c);
+    reading(w, &c, "hip_width", 1, "13.1"); /* nothing else is known of the dog */
+    assert_null(slip_of(&c, "hip_width", 2, 134));
+    const char *said = slip_of(&c, "hip_width", 2, 1320);
+    assert_non_null(said);
+    assert_non_null(strstr(said, "Beside the other reading"));
+    struct measuring m = look(&c);
+    said = reading_slip(&c, &m, 0, 2, 1320, true);
+    assert_non_null(said);
+    assert_null(strstr(said, "It would be")); /* a blind second pass is told no number */
+}
+
+static void a_weight_in_pounds_is_seen(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    a_visit(w, &c);
+    assert_null(slip_of(&c, "body_mass", 1, 20.7)); /* nobody knows better */
+    put(w, &c.dog, ID_DOG_MASS, "9.4 kg");
+    assert_non_null(strstr(slip_of(&c, "body_mass", 1, 20.7), "pounds for kilograms"));
+    assert_null(slip_of(&c, "body_mass", 1, 11));
+}
+
+/* ---- the same dog again ---------------------------------------------------------------------- */
+
+/* A visit with these numbers, and one a day later. */
+static void a_second_visit(struct world *w, struct chart *c)
+{
+    a_dachshund(w, c);
+    twice(w, c, "pelvic_floor_height", "17.6"); /* 0.77 of withers height: this dog is so */
+    put(w, &c->visit, "pelvic_floor_height.so", "yes");
+    put(w, &c->visit, ID_VISIT_DAY, "2026-06-27");
+    OK(visit_new(&w->cb, w->arena, c->dog.entity, "2026-11-24", c, f));
+    assert_non_null(c->before.entity);
+}
+
+static void a_dog_is_held_against_itself(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    a_second_visit(w, &c);
+    twice(w, &c, "hip_width", "13.2");
+    twice(w, &c, "withers_height", "22.8");
+    twice(w, &c, "pelvic_floor_height", "17.5");
+    struct measuring m = look(&c);
+    const struct measure_row *floor = row(&m, "pelvic_floor_height");
+    assert_int_equal(floor->checks[0].reference, BY_DOG);
+    assert_int_equal(floor->verdict, BESIDE_USUAL); /* outside the published band, as last time */
+    assert_int_equal(m.suspect, m.count);
+    twice(w, &c, "pelvic_floor_height", "15.2"); /* usual for dogs, not for this one */
+    m = look(&c);
+    assert_int_equal(row(&m, "pelvic_floor_height")->verdict, BESIDE_LOW);
+    assert_string_equal(m.rows[m.suspect].measure->id, "pelvic_floor_height");
+}
+
+static void a_change_is_told_from_noise(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    a_second_visit(w, &c);
+    twice(w, &c, "hip_width", "13.4");
+    struct measuring m = look(&c);
+    const char *said = measure_since_words(&c, row(&m, "hip_width"));
+    assert_non_null(strstr(said, "As last time (Sat 27 Jun): 2 mm more, within"));
+    twice(w, &c, "hip_width", "14.4");
+    m = look(&c);
+    said = measure_since_words(&c, row(&m, "hip_width"));
+    assert_non_null(strstr(said, "Grew 12 mm since last time (Sat 27 Jun), beyond"));
+    assert_string_equal(measure_since_words(&c, row(&m, "stance_length")), "");
+    /* what the last visit lacks is taken from the one before */
+    struct chart third;
+    OK(visit_new(&w->cb, w->arena, c.dog.entity, "2026-11-25", &third, f));
+    twice(w, &third, "withers_height", "22.8");
+    m = look(&third);
+    assert_true(row(&m, "withers_height")->has_before);
+    NEAR(row(&m, "withers_height")->before, 228, 1e-9);
+}
+
+static void posture_is_asked_again_for_the_suspect(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    a_dachshund(w, &c);
+    assert_false(look(&c).posture_again);
+    twice(w, &c, "pelvic_floor_height", "18.6");
+    assert_true(look(&c).posture_again);
+    put(w, &c.visit, "pelvic_floor_height.posture", "yes");
+    assert_false(look(&c).posture_again);
+    assert_string_equal(finding_label(w->set, "pelvic_floor_height.posture", w->arena),
+                        "pelvic-floor height, posture again");
+}
+
+static void the_scales_say_share_and_spread(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    a_dachshund(w, &c);
+    struct measuring m = look(&c);
+    assert_string_equal(measure_share_words(&c, &m), "");
+    static const char *const fore[] = {"5.9", "5.8", "6.0"}, *const hind[] = {"3.5", "3.5", "3.4"};
+    for (int k = 0; k < 3; k++) {
+        reading(w, &c, "fore_scale", k + 1, fore[k]);
+        reading(w, &c, "hind_scale", k + 1, hind[k]);
+    }
+    twice(w, &c, "body_mass", "9.4");
+    m = look(&c);
+    /* 0.6277, 0.6237, 0.6383: mean 0.6299, sd 0.0075 */
+    assert_string_equal(measure_share_words(&c, &m),
+                        "On the fore feet 63.0 %, CV 1.2 % of 3; usual 63 +- 3 % (long and low); "
+                        "sum 9.4 of 9.4 kg.");
+}
+
 /* ---- what is needed ------------------------------------------------------------------------- */
 
 static void what_is_needed_follows_the_support(void **state)
@@ -329,6 +480,13 @@ int main(void)
         TEST(a_slip_of_the_hand_is_named),
         TEST(two_that_cannot_be_told_apart_are_both_named),
         TEST(one_ratio_out_of_its_band_asks_for_another_look),
+        TEST(a_slip_is_answered_at_the_keystroke),
+        TEST(the_other_reading_says_more_than_any_proportion),
+        TEST(a_weight_in_pounds_is_seen),
+        TEST(a_dog_is_held_against_itself),
+        TEST(a_change_is_told_from_noise),
+        TEST(posture_is_asked_again_for_the_suspect),
+        TEST(the_scales_say_share_and_spread),
         TEST(what_is_needed_follows_the_support),
         TEST(the_section_says_how_far_the_measures_are),
         TEST(posture_is_done_when_every_tick_is_yes),

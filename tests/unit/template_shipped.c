@@ -30,7 +30,11 @@ static void every_measurement_is_there(void **state)
     for (size_t i = 0; i < sizeof ids / sizeof ids[0]; i++)
         if (template_measure(set, ids[i]) == NULL)
             fail_msg("no measure %s", ids[i]);
-    assert_int_equal(set->measure_count, sizeof ids / sizeof ids[0]);
+    size_t angles = 0; /* hip, stifle and hock, bent and stretched, left and right */
+    for (size_t i = 0; i < set->measure_count; i++)
+        angles += set->measures[i].dimension == DIM_ANGLE;
+    assert_int_equal(angles, 3 * 2 * 2);
+    assert_int_equal(set->measure_count, sizeof ids / sizeof ids[0] + angles);
     /* what can never be adjusted on a finished frame comes first */
     assert_string_equal(set->measures[0].id, "hip_width");
     assert_string_equal(set->measures[1].id, "thigh_depth");

@@ -1,0 +1,250 @@
+/* What the measures of a dog say of one another, and which one is most likely wrong. */
+#include "base/arena.h"
+#include "calc/proportion.h"
+#include "casebook/measuring_inside.h"
+#include <math.h>
+#include <string.h>
+
+/* The band for this body type, else the one for any dog; NULL when there is neither. */
+const struct band *nearest_band(const struct relation *r, const struct body_type *type)
+{
+    const struct band *any = NULL;
+    for (size_t i = 0; i < r->band_count; i++) {
+        if (type != NULL && r->bands[i].body_type == type)
+            return &r->bands[i];
+        if (r->bands[i].body_type == NULL)
+            any = &r->bands[i];
+    }
+    return any;
+}
+
+const struct measure_row *measuring_find(const struct measuring *m, const struct measure *which)
+{
+    for (size_t i = 0; i < m->count; i++)
+        if (m->rows[i].measure == which)
+            return &m->rows[i];
+    return NULL;
+}
+
+/* A dog is the same dog as last time within what its measures credibly repeat, and a little for
+ * what weeks do to a body (practice default, no source). */
+static bool as_last_time(const struct measure_row *of, const struct measure_row *to, double *low,
+                         double *high)
+{
+    static const double weeks = 0.02;
+    if (!of->has_before || !to->has_before || !(of->before > 0) || !(to->before > 0))
+        return false;
+    double ratio = of->before / to->before;
+    double sd = hypot(weeks, hypot(of->credible / of->before, to->credible / to->before) / 1.96);
+    *low = ratio * exp(-2 * sd);
+    *high = ratio * exp(2 * sd);
+    return true;
+}
+
+/* The strongest reference there is: this dog last time, then what is published and learned. */
+static bool refer(const struct chart *c, const struct experience *known, const struct measuring *m,
+                  const struct measure_row *of, const struct measure_row *to,
+                  struct relation_check *out)
+{
+    bool own = false;
+    out->band = nearest_band(out->relation, m->body_type);
+    if (c->cb->set->practice.learn && m->body_type != NULL)
+        out->learned =
+            learning_find(known->ratios, known->ratio_count, m->body_type->id, out->relation->id);
+    if (as_last_time(of, to, &out->low, &out->high)) {
+        out->reference = BY_DOG;
+        return true;
+    }
+    if (!learning_band(out->band, out->learned, &out->low, &out->high, &own))
+        return false;
+    out->reference = own ? BY_PRACTICE : BY_PUBLISHED;
+    return true;
+}
+
+static bool check_relation(const struct chart *c, const struct experience *known,
+                           const struct measuring *m, const struct relation *r,
+                           struct relation_check *out)
+{
+    const struct measure_row *of = measuring_find(m, r->of), *to = measuring_find(m, r->to);
+    *out = (struct relation_check){.relation = r};
+    if (of == NULL || to == NULL || of->count == 0 || to->count == 0 || !(to->used > 0) ||
+        !refer(c, known, m, of, to, out))
+        return false;
+    out->ratio = of->used / to->used;
+    out->verdict = out->ratio < out->low    ? BESIDE_LOW
+                   : out->ratio > out->high ? BESIDE_HIGH
+                                            : BESIDE_USUAL;
+    return true;
+}
+
+/* The relations a row is the first side of, into `checks`, which has room for all there are. */
+static void check_row(const struct chart *c, const struct experience *known,
+                      const struct measuring *m, struct measure_row *row,
+                      struct relation_check *checks)
+{
+    const struct template_set *set = c->cb->set;
+    for (size_t i = 0; i < set->relation_count; i++) {
+        if (set->relations[i].of != row->measure ||
+            !check_relation(c, known, m, &set->relations[i], &checks[row->check_count]))
+            continue;
+        enum beside verdict = checks[row->check_count++].verdict;
+        if (row->verdict == BESIDE_NONE || row->verdict == BESIDE_USUAL)
+            row->verdict = verdict;
+    }
+    row->checks = checks;
+}
+
+void measuring_relate(const struct chart *c, const struct experience *known, struct measuring *m)
+{
+    /* one array for all rows: a relation is checked in one of them */
+    struct relation_check *checks =
+        arena_array(c->arena, c->cb->set->relation_count, sizeof *checks);
+    for (size_t i = 0; i < m->count; i++) {
+        check_row(c, known, m, &m->rows[i], checks);
+        checks += m->rows[i].check_count;
+    }
+}
+
+/* Which way a measure is out, by the relations it stands in: +1 reads high, -1 reads low. */
+static int direction_of(const struct measuring *m, const struct measure *which)
+{
+    int balance = 0;
+    for (size_t i = 0; i < m->count; i++)
+        for (size_t k = 0; k < m->rows[i].check_count; k++) {
+            const struct relation_check *check = &m->rows[i].checks[k];
+            int sign = check->verdict == BESIDE_HIGH ? 1 : check->verdict == BESIDE_LOW ? -1 : 0;
+            balance += check->relation->of == which   ? sign
+                       : check->relation->to == which ? -sign
+                                                      : 0;
+        }
+    return (balance > 0) - (balance < 0);
+}
+
+static const struct cause *likely_cause(const struct measure *m, int direction)
+{
+    const struct cause *either = NULL;
+    for (size_t i = 0; i < m->cause_count; i++) {
+        if (direction != 0 && m->causes[i].direction == direction)
+            return &m->causes[i];
+        if (m->causes[i].direction == 0 && either == NULL)
+            either = &m->causes[i];
+    }
+    return either;
+}
+
+/* What the outlier finder is asked about: every length, every relation that was checked. */
+struct question {
+    struct proportion_measure *measures;
+    size_t *row; /* of each measure */
+    struct proportion_relation *relations;
+    size_t measure_count, relation_count;
+};
+
+static bool related(const struct question *q, const char *id)
+{
+    for (size_t i = 0; i < q->relation_count; i++)
+        if (strcmp(q->relations[i].of, id) == 0 || strcmp(q->relations[i].to, id) == 0)
+            return true;
+    return false;
+}
+
+/* Lengths in no relation are held against the dog's first related length as they stood last time.
+ */
+static void ask_of_last_time(const struct measuring *m, struct question *q)
+{
+    const struct measure_row *anchor = NULL;
+    for (size_t i = 0; i < q->measure_count && anchor == NULL; i++) {
+        const struct measure_row *row = &m->rows[q->row[i]];
+        if (row->has_before && (q->relation_count == 0 || related(q, row->measure->id)))
+            anchor = row;
+    }
+    for (size_t i = 0; i < q->measure_count && anchor != NULL; i++) {
+        double low, high;
+        const struct measure_row *row = &m->rows[q->row[i]];
+        if (row == anchor || related(q, row->measure->id) ||
+            !as_last_time(row, anchor, &low, &high) ||
+            q->relation_count == PROPORTION_RELATIONS_MOST)
+            continue;
+        q->relations[q->relation_count++] =
+            (struct proportion_relation){row->measure->id, anchor->measure->id, low, high};
+    }
+}
+
+static struct question ask(const struct chart *c, const struct measuring *m)
+{
+    size_t most = c->cb->set->relation_count + m->count;
+    struct question q = {.measures = arena_array(c->arena, m->count, sizeof *q.measures),
+                         .row = arena_array(c->arena, m->count, sizeof *q.row),
+                         .relations = arena_array(c->arena, most, sizeof *q.relations)};
+    for (size_t i = 0; i < m->count; i++) {
+        const struct measure_row *row = &m->rows[i];
+        if (row->count > 0 && row->measure->dimension == DIM_LENGTH) {
+            q.row[q.measure_count] = i;
+            q.measures[q.measure_count++] =
+                (struct proportion_measure){row->measure->id, row->used};
+        }
+        for (size_t k = 0; k < row->check_count; k++) {
+            const struct relation_check *check = &row->checks[k];
+            q.relations[q.relation_count++] = (struct proportion_relation){
+                check->relation->of->id, check->relation->to->id, check->low, check->high};
+        }
+    }
+    ask_of_last_time(m, &q);
+    return q;
+}
+
+/* Name the suspect the finder puts first. One that was looked at again and is so explains the
+ * misfit by the dog itself: then only one that could not be told from it is named. False when the
+ * finder has nothing to say. */
+static bool find_suspect(const struct chart *c, struct measuring *m)
+{
+    struct question q = ask(c, m);
+    struct proportion_check *checks = arena_array(c->arena, q.relation_count, sizeof *checks);
+    struct proportion_out found;
+    if (q.relation_count == 0 ||
+        !proportion_solve(q.measures, q.measure_count, q.relations, q.relation_count, checks,
+                          &found, NULL) ||
+        found.count == 0)
+        return false;
+    size_t told = found.apart || found.count < 2 ? 1 : 2; /* how many may be named */
+    for (size_t i = 0; i < told; i++) {
+        const struct proportion_suspect *s = &found.ranked[i];
+        size_t at = q.row[s->measure];
+        if (m->rows[at].accepted)
+            continue;
+        if (m->suspect < m->count) {
+            m->rival = at;
+            continue;
+        }
+        m->suspect = at;
+        m->suspect_share = s->share;
+        /* nobody swaps two digits of the mean of two readings that differ */
+        bool chance = s->slip == SLIP_DIGITS && m->rows[at].spread > 0;
+        m->slip = proportion_slip_words(chance ? SLIP_NONE : s->slip);
+        m->cause = likely_cause(m->rows[at].measure, s->z > 0 ? 1 : -1);
+    }
+    return true;
+}
+
+/* Where the finder sees nothing wrong with the whole, the only row that is out of its own band is
+ * still worth another look. */
+static void suspect_by_rows(struct measuring *m)
+{
+    size_t at = m->count, out = 0;
+    for (size_t i = 0; i < m->count; i++)
+        if (m->rows[i].verdict > BESIDE_USUAL && !m->rows[i].accepted) {
+            at = i;
+            out++;
+        }
+    if (out != 1)
+        return;
+    m->suspect = at;
+    m->suspect_share = 0.5; /* one ratio cannot tell its two sides apart */
+    m->cause = likely_cause(m->rows[at].measure, direction_of(m, m->rows[at].measure));
+}
+
+void measuring_suspect(const struct chart *c, struct measuring *m)
+{
+    if (!find_suspect(c, m))
+        suspect_by_rows(m);
+}
