@@ -425,6 +425,19 @@ static void child_end(struct child *c, bool ok, struct fault *f)
              missing ? "there is no ssh on this computer" : words);
 }
 
+/* The other side may have said why before it hung up, while this one was still speaking. */
+static void last_words(struct link *l, struct fault *f)
+{
+    struct frame x;
+    struct fault said = {0};
+    struct arena *a = arena_new();
+    while (read_frame(l, a, &x, &said)) {
+    }
+    if (said.kind == FAULT_REFUSED)
+        *f = said;
+    arena_free(a);
+}
+
 bool link_sync(struct share *s, const char *place, const struct watch *w, struct report *r,
                struct fault *f)
 {
@@ -437,6 +450,8 @@ bool link_sync(struct share *s, const char *place, const struct watch *w, struct
         struct link l = {.s = s, .in = c.from, .out = c.to, .watch = w, .report = r};
         struct fault why = {0};
         ok = talk(&l, true, &why);
+        if (!ok && why.kind == FAULT_SYSTEM && !r->stopped)
+            last_words(&l, &why);
         child_end(&c, ok, &why);
         sigaction(SIGPIPE, &before, NULL);
         if (!ok && r->stopped)

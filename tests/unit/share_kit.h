@@ -36,7 +36,7 @@ struct member {
 
 struct office {
     char folder[64];
-    struct arena *a;
+    struct arena *a, *names; /* for a while; for all of the test */
     struct fault f;
     struct member m[PRACTICE_MOST]; /* 0 is the base */
     size_t count;
@@ -119,7 +119,7 @@ static inline void office_enrol(struct office *o, size_t i)
 static inline void office_laptop(struct office *o)
 {
     size_t i = o->count++;
-    o->m[i].folder = arena_printf(o->a, "%s/laptop%zu", o->folder, i);
+    o->m[i].folder = arena_printf(o->names, "%s/laptop%zu", o->folder, i);
     office_at(o, i);
     assert_ok(journal_open(&o->m[i].j, o->m[i].folder, JOURNAL_WRITE, &o->f), &o->f);
     office_enrol(o, i);
@@ -145,8 +145,9 @@ static inline struct office *office_new(size_t laptops)
     snprintf(o->folder, sizeof o->folder, "%s/amble-share-XXXXXX", where);
     assert_non_null(mkdtemp(o->folder));
     o->a = arena_new();
+    o->names = arena_new();
     o->count = 1;
-    o->m[0].folder = arena_printf(o->a, "%s/base", o->folder);
+    o->m[0].folder = arena_printf(o->names, "%s/base", o->folder);
     office_at(o, 0);
     assert_ok(journal_open(&o->m[0].j, o->m[0].folder, JOURNAL_WRITE, &o->f), &o->f);
     assert_ok(base_make(o->m[0].j, "base", &o->f), &o->f);
@@ -163,6 +164,7 @@ static inline int office_down(void **state)
     for (size_t i = 0; i < o->count; i++)
         office_close(o, i);
     arena_free(o->a);
+    arena_free(o->names);
     nftw(o->folder, office_remove_one, 16, FTW_DEPTH | FTW_PHYS);
     free(o);
     return 0;

@@ -1,0 +1,209 @@
+# Three data folders driven only by shell commands, and two real processes over ssh, which is a
+# script on PATH here that runs the program at the other end of two pipes.
+set -u
+program=$(realpath "${AMBLE_PROGRAM:-build/amble}")
+where=/tmp # in memory where there is such a place: each exchange flushes often
+[ ! -w /dev/shm ] || where=/dev/shm
+house=$(mktemp -d "$where/amble-sync-XXXXXX") || exit 1
+trap 'rm -rf "$house"' EXIT
+mkdir -p "$house/bin" "$house/stick" "$house/config"
+export AMBLE_TEMPLATES="$house/config" AMBLE_NOW=2026-11-24T09:30
+
+# amble as the person at one computer: amble_at NAME ARGUMENT...
+amble_at() {
+    who=$1
+    shift
+    XDG_STATE_HOME="$house/$who/state" "$program" --data "$house/$who/data" "$@"
+}
+
+# The far end is the computer that the address names.
+cat >"$house/bin/ssh" <<SSH
+#!/bin/sh
+while [ "\$1" != amble ]; do
+    case \$1 in *@*) far=\${1#*@} ;; -p) shift ;; esac
+    shift
+done
+shift
+[ "\$far" != nowhere ] || { echo "ssh: Could not resolve hostname nowhere" >&2; exit 255; }
+[ -z "\${CUT:-}" ] || exec head -c "\$CUT"
+export XDG_STATE_HOME="$house/\$far/state"
+exec "$program" --data "$house/\$far/data" "\$@"
+SSH
+chmod 755 "$house/bin/ssh"
+PATH="$house/bin:$PATH"
+
+number=0
+ok() { # what, condition already run: its status
+    number=$((number + 1))
+    if [ "$1" -eq 0 ]; then echo "ok $number - $2"; else
+        echo "not ok $number - $2"
+        sed 's/^/# /' "$house/said" 2>/dev/null | tail -n 20
+    fi
+}
+says() { # text in what was said last
+    grep -qF -- "$1" "$house/said"
+}
+does() { # run quietly, keep what it says
+    "$@" >"$house/said" 2>&1
+}
+entries() {
+    amble_at "$1" check | sed -n 's/^records .* \([0-9]*\) entries.*/\1/p'
+}
+enrol() {
+    does amble_at "$1" device request "$house/$1.txt" --name "$1" &&
+        numbers=$(tail -n 1 "$house/said") &&
+        does amble_at base device admit "$house/$1.txt" --fingerprint "$numbers" &&
+        numbers=$(tail -n 1 "$house/said") &&
+        does amble_at "$1" device join "$house/$1.txt.reply" --fingerprint "$numbers"
+}
+
+# ---- a base and two laptops ----
+printf 'practitioner MK Mara Kell\ncaregiver Ann Petrie\ndog Biscuit\ndog.mass = 9.4 kg\n' |
+    amble_at base enter --json >"$house/said" 2>&1
+ok $? "the base has a dog"
+dog=Biscuit
+does amble_at base sync "$house/stick"
+[ $? -eq 1 ] && says "not enrolled"
+ok $? "who is not enrolled exchanges nothing"
+does amble_at base base --name office && says "This is the base now"
+ok $? "a base is set up"
+enrol mara && enrol jo
+ok $? "two laptops are enrolled by files and numbers"
+does amble_at base device admit "$house/mara.txt" --fingerprint "00000 00000 00000 00000 00000 00000"
+[ $? -eq 1 ] && says "the fingerprints differ"
+ok $? "other numbers admit nobody"
+echo n | amble_at base device admit "$house/mara.txt" >"$house/said" 2>&1
+[ $? -eq 1 ] && says "not done"
+ok $? "nor does a no"
+
+does amble_at base sync "$house/stick" && does amble_at mara sync "$house/stick" &&
+    says "6 entries came" && does amble_at jo sync "$house/stick" && says "6 entries came"
+ok $? "the stick fills two new laptops"
+does amble_at jo sync "$house/stick" && says "0 entries came, 0 went"
+ok $? "the same again brings nothing"
+
+# ---- two people, one finding ----
+printf 'practitioner MK Mara Kell\ndog Biscuit\ndog.mass = 10 kg\n' | amble_at mara enter >/dev/null
+printf 'dog Biscuit\ndog.mass = 11 kg\ndog.sex = female\n' | amble_at jo --as MK enter >/dev/null 2>&1 ||
+    printf 'dog Biscuit\ndog.mass = 11 kg\n' | amble_at jo enter >/dev/null
+does amble_at mara check && says "1 not yet sent"
+ok $? "what waits is counted"
+for who in mara jo base mara jo; do does amble_at "$who" sync "$house/stick"; done
+says "1 finding has more than one answer"
+ok $? "a conflict is told"
+[ "$(entries mara)" = "$(entries jo)" ] && [ "$(entries jo)" = "$(entries base)" ]
+ok $? "three folders hold the same entries"
+amble_at mara show $dog >"$house/mara.show" && amble_at jo show $dog >"$house/jo.show" &&
+    amble_at base show $dog >"$house/base.show" && cmp "$house/mara.show" "$house/jo.show" &&
+    cmp "$house/jo.show" "$house/base.show" >"$house/said" 2>&1
+ok $? "and show the same record"
+cp "$house/mara.show" "$house/said"
+says "CONFLICT" && says "10" && says "11"
+ok $? "with both answers in it"
+does amble_at jo show $dog --json && says "10" && says "11"
+ok $? "and in JSON too"
+
+# ---- a stick that was damaged ----
+printf 'dog Biscuit\ndog.coat = rough\n' | amble_at mara enter >/dev/null 2>&1 ||
+    printf 'dog Biscuit\ndog.breed = Dachshund\n' | amble_at mara enter >/dev/null
+before=$(entries base)
+does amble_at mara sync "$house/stick"
+file=$(ls -t "$house"/stick/amble/*-000*.bundle | head -n 1)
+cp "$file" "$house/whole"
+head -c 300 "$house/whole" >"$file"
+does amble_at base sync "$house/stick"
+says "it is cut short: 300 bytes" && [ "$(entries base)" = "$before" ]
+ok $? "a file cut short is named and changes nothing"
+(head -c 700 "$house/whole" && printf X && tail -c +702 "$house/whole") >"$file"
+does amble_at base sync "$house/stick"
+says "damaged or changed" && [ "$(entries base)" = "$before" ]
+ok $? "so is one that was changed"
+cp "$house/whole" "$file"
+does amble_at base sync "$house/stick"
+[ "$(entries base)" -gt "$before" ]
+ok $? "whole again, it is taken"
+echo junk >"$house/stick/amble/zz.bundle"
+does amble_at jo sync "$house/stick" && says "zz.bundle: this is no bundle of amble"
+ok $? "what is no bundle is named"
+rm "$house/stick/amble/zz.bundle"
+does amble_at jo sync "$house/no stick"
+[ $? -eq 1 ] && says "is the stick in its place?"
+ok $? "a missing stick is said to be missing"
+
+# ---- over ssh ----
+printf 'dog Biscuit\ndog.born = 2020-05-01\n' | amble_at jo enter >/dev/null
+does amble_at jo sync ssh://vet@base/ && says "1 went" && says "everything made here is known elsewhere"
+ok $? "ssh brings it to the base and knows that it is there"
+does amble_at mara sync ssh://vet@base:2222/ && [ "$(entries mara)" = "$(entries base)" ]
+ok $? "and from there to another laptop"
+does amble_at mara sync ssh://vet@nowhere/
+[ $? -eq 1 ] && says "Could not resolve hostname nowhere"
+ok $? "what ssh complains of is passed on"
+does amble_at mara sync 'ssh://vet@base;reboot/'
+[ $? -eq 1 ] && says "is no place"
+ok $? "an address is no command line"
+printf 'dog Biscuit\ndog.born = 2020-05-02\n' | amble_at jo enter >/dev/null
+before=$(entries base)
+CUT=2000 does amble_at jo sync ssh://vet@base/
+[ $? -eq 1 ] && [ "$(entries base)" = "$before" ]
+ok $? "a line that echoes is no base"
+does amble_at jo sync ssh://vet@base/ && [ "$(entries base)" -gt "$before" ]
+ok $? "the next time goes on"
+
+# Two at once, while each has something to bring.
+printf 'dog Biscuit\ndog.born = 2020-05-03\n' | amble_at jo enter >/dev/null
+printf 'dog Biscuit\ndog.breed = Beagle\n' | amble_at mara enter >/dev/null
+amble_at jo sync ssh://vet@base/ >"$house/said" 2>&1 &
+first=$!
+amble_at mara sync ssh://vet@base/ >"$house/second" 2>&1
+second=$?
+wait $first && [ $second -eq 0 ] && amble_at base verify >"$house/said"
+ok $? "two laptops push at once"
+
+# Killed in the middle, again and again: nothing is half there.
+bad=0
+for wait in 0.01 0.02 0.03 0.05 0.08; do
+    printf 'dog Biscuit\ndog.born = 2019-01-01\n' | amble_at jo enter >/dev/null
+    printf 'dog Biscuit\ndog.born = 2019-02-0%s\n' "${wait#0.0}" | amble_at jo enter >/dev/null
+    timeout -s KILL $wait env XDG_STATE_HOME="$house/jo/state" "$program" --data "$house/jo/data" \
+        sync ssh://vet@base/ >/dev/null 2>&1
+    amble_at base verify >"$house/said" 2>&1 || bad=1
+    amble_at jo verify >>"$house/said" 2>&1 || bad=1
+done
+sleep 1
+does amble_at jo sync ssh://vet@base/
+[ $bad -eq 0 ] && [ "$(entries jo)" = "$(entries base)" ]
+ok $? "killed five times, then whole"
+
+# ---- copies and old states ----
+mkdir -p "$house/copy" && cp -r "$house/jo/data" "$house/copy/data"
+printf 'dog Biscuit\ndog.born = 2018-03-04\n' | amble_at copy enter >/dev/null
+does amble_at copy sync "$house/stick"
+[ $? -eq 1 ] && says "new name that the base does not know yet"
+ok $? "a copied folder goes on under a new name"
+amble_at base device rename jo "jo's laptop" >/dev/null
+enrol copy && does amble_at copy sync ssh://vet@base/ && says "1 went" &&
+    does amble_at jo sync ssh://vet@base/ && [ "$(entries jo)" = "$(entries copy)" ]
+ok $? "and both live on"
+does amble_at base device list && says "jo's laptop" && says "copy"
+ok $? "the list has both"
+
+# ---- a laptop that left ----
+does amble_at base device retire copy && says "is retired"
+ok $? "a device is retired"
+printf 'dog Biscuit\ndog.born = 2017-01-01\n' | amble_at copy enter >/dev/null
+before=$(entries base)
+does amble_at copy sync "$house/stick"
+does amble_at base sync "$house/stick"
+[ "$(entries base)" = "$before" ] && says "1 entries of copy are held back (retired)"
+ok $? "what it writes later is held back"
+does amble_at copy sync ssh://vet@base/
+[ $? -eq 1 ] && says "retired"
+ok $? "and the base does not speak to it"
+does amble_at base base --backup && says "copied to" && [ -s "$house/base/data/backups/amble-2026-11-24.db" ]
+ok $? "the base makes a backup and says how it stands"
+[ -z "$(find "$house"/*/data/keys -type f ! -perm 600)" ]
+ok $? "keys are for their owner only"
+! grep -rqa "Biscuit" "$house/stick"
+ok $? "the stick tells nothing"
+echo "1..$number"
