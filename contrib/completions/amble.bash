@@ -10,7 +10,7 @@ _amble()
         esac
     done
     case $command in
-    '') COMPREPLY=($(compgen -W 'enter list find today show sheet print referral bench build draw paper calc template check verify backup restore sync device base demo help version --data --config --shipped --as --read-only --help --version' -- "$word")) ;;
+    '') COMPREPLY=($(compgen -W 'enter list find today show sheet print referral bench build draw paper equipment calc template check verify backup restore sync device base demo help version --data --config --shipped --as --read-only --help --version' -- "$word")) ;;
     enter) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
     list) COMPREPLY=($(compgen -W '--limit --json' -- "$word")) ;;
     find) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
@@ -22,6 +22,7 @@ _amble()
     bench) COMPREPLY=($(compgen -W '--axle --json' -- "$word")) ;;
     build) COMPREPLY=($(compgen -W '--freeze --json --ascii --save --replace' -- "$word")) ;;
     draw) COMPREPLY=($(compgen -W '--svg --ascii --save --replace' -- "$word")) ;;
+    equipment) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
     calc) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
     check) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
     backup) COMPREPLY=($(compgen -W '--sealed --set-up --days' -- "$word")) ;;
