@@ -88,6 +88,15 @@ $(foreach t,$(DEMOS),$(call rule,$t,$(KIT_OBJS) $(call objs_to,command),$(TUILIB
 $(BUILD)/obj/tests/screens/%.o: CPPFLAGS += -DAMBLE_PROGRAM='"$(BUILD)/amble"' \
 	-DKIT_DEMO='"$(BUILD)/tests/screens/kit_demo"' -DFORM_DEMO='"$(BUILD)/tests/screens/form_demo"'
 
+# A disk that fails, loaded in front of the program (tests/screens/disk_test.c).
+SHIM := $(BUILD)/tests/faults/shim/disk.so
+$(SHIM): tests/faults/shim/disk.c
+	@mkdir -p $(@D)
+	@echo "  LINK $@"
+	@$(CC) $(CSTD) $(WARN) -O2 -shared -fPIC -o $@ $<
+$(BUILD)/tests/screens/disk_test: | $(SHIM)
+$(BUILD)/obj/tests/screens/disk_test.o: CPPFLAGS += -DDISK_SHIM='"$(SHIM)"'
+
 # A fuzz target is built by clang with its own main, or by any compiler with one that replays files.
 FUZZ_MAIN ?= $(BUILD)/obj/tests/fuzz/replay.o
 $(foreach t,$(FUZZ),$(call rule,$t,$(FUZZ_MAIN) $(call objs_to,$(call room_of,$t))))

@@ -4,6 +4,7 @@
 #include "command/setting.h"
 #include "journal/vault.h"
 #include "screens/kit/screen.h"
+#include "screens/lock.h"
 #include "screens/screens.h"
 #include <signal.h>
 #include <stdio.h>
@@ -63,6 +64,10 @@ static int run_screens(struct setting *setting)
     if (!term_start(&f)) {
         (void)fprintf(stderr, "amble: %s\n", f.text);
         return COMMAND_USAGE;
+    }
+    if (!lock_start(&app)) {
+        term_stop();
+        return COMMAND_DONE;
     }
     today_open(&app);
     ask_who(&app);

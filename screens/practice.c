@@ -2,6 +2,7 @@
 #include "base/clock.h"
 #include "screens/kit/ask.h"
 #include "screens/kit/list.h"
+#include "screens/lock.h"
 #include "screens/screens.h"
 #include <string.h>
 
@@ -143,6 +144,10 @@ static bool press(struct screen *s, const struct press *p)
         refresh(s);
         return true;
     }
+    if (p->kind == PRESS_CHAR && p->text[0] == 'l') {
+        lock_ask(s->app);
+        return true;
+    }
     return false;
 }
 
@@ -157,6 +162,8 @@ static const struct key_help keys[] = {
     {"n", "new", "Enter another practitioner.", true},
     {"o", "observers", "How well each person repeats each measurement.", true},
     {"e", "equipment", "The practice's own frames, for trial and loan.", true},
+    {"l", "lock", "Set, change or take away the passphrase that comes after some idle minutes.",
+     true},
     {0},
 };
 

@@ -15,7 +15,7 @@ _amble()
     list) COMPREPLY=($(compgen -W '--limit --json' -- "$word")) ;;
     find) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
     today) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
-    show) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
+    show) COMPREPLY=($(compgen -W '--json --history' -- "$word")) ;;
     sheet) COMPREPLY=($(compgen -W '--handout --ascii --save --replace' -- "$word")) ;;
     print) COMPREPLY=($(compgen -W '--handout --ascii --to --preview' -- "$word")) ;;
     referral) COMPREPLY=($(compgen -W '--ascii --save --replace' -- "$word")) ;;

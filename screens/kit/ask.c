@@ -16,7 +16,7 @@ static bool turn(struct app *app, void (*over)(void *of), void *of, struct press
     if (!term_too_small())
         over(of);
     draw_end();
-    *p = term_press(-1);
+    *p = app_press(app);
     if (term_too_small() && p->kind != PRESS_END)
         p->kind = PRESS_SIZE;
     return p->kind != PRESS_END && !(p->kind == PRESS_CTRL && (p->code == 'q' || p->code == 'c'));

@@ -19,6 +19,8 @@ void draw_stop(void);
 void app_draw(struct app *a);
 void app_draw_keys(const struct app *a, const struct key_help *keys, bool typing);
 void app_save_drafts(struct app *a);
+/* Wait for a press; PRESS_NONE after the idle time, when the lock has come and gone. */
+struct press app_press(struct app *a);
 
 /* help.c */
 void help_open(struct app *a);

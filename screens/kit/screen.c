@@ -15,6 +15,7 @@ static const struct key_help common_keys[] = {
      "Save the field and go back; from the first screen, leave the program. q does the same where "
      "letters are not text.",
      false},
+    {"^Y", "who", "Say who is at the keys: ^Y and a number. The field is kept first.", false},
     {"^L", "repaint", "Draw the whole screen again.", false},
     {"^Z", "aside", "Put the program aside; fg in the shell brings it back.", false},
     {NULL, NULL, NULL, false},
@@ -213,6 +214,8 @@ static void common_press(struct app *a, const struct press *p, bool typing)
         help_open(a);
     else if ((p->kind == PRESS_CTRL && p->code == 'q') || (letter && strcmp(p->text, "q") == 0))
         screen_back(a);
+    else if (p->kind == PRESS_CTRL && p->code == 'y' && a->who)
+        a->who(a);
     else if (p->kind == PRESS_CTRL && p->code == 'l')
         term_repaint();
     else if (p->kind == PRESS_CTRL && p->code == 'c')
@@ -233,6 +236,18 @@ static void dispatch(struct app *a, struct screen *s, const struct press *p)
         common_press(a, p, s->typing);
 }
 
+struct press app_press(struct app *a)
+{
+    struct press p = term_press(a->idle_ms > 0 ? a->idle_ms : -1);
+    if (p.kind == PRESS_NONE && a->idle_ms > 0) {
+        app_save_drafts(a);
+        a->idle(a);
+        if (a->quit)
+            p.kind = PRESS_END;
+    }
+    return p;
+}
+
 /* Draw, wait, dispatch until fewer than `depth` screens are open. Drafts are kept after the paint
  * and before the next wait, so that a key is never late and nothing typed is ever only in memory.
  */
@@ -244,7 +259,7 @@ static void run_while(struct app *a, int depth)
         draw_end();
         if (unsaved)
             app_save_drafts(a);
-        struct press p = term_press(-1);
+        struct press p = app_press(a);
         if (p.kind == PRESS_END)
             a->quit = true;
         else if (p.kind != PRESS_NONE)

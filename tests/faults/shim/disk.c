@@ -1,0 +1,71 @@
+/* Loaded in front of a program: the Nth write or flush of a regular file fails, once.
+ *
+ * AMBLE_FAULT_AT=N, AMBLE_FAULT=EIO or ENOSPC; AMBLE_FAULT_LOG=FILE is told at the end how many
+ * there were. */
+#include <dlfcn.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <sys/syscall.h>
+#include <unistd.h>
+
+static long count;
+
+static bool fails(int fd)
+{
+    struct stat st;
+    if (fstat(fd, &st) != 0 || !S_ISREG(st.st_mode))
+        return false;
+    const char *at = getenv("AMBLE_FAULT_AT"), *what = getenv("AMBLE_FAULT");
+    count++;
+    if (!at || count != strtol(at, NULL, 10))
+        return false;
+    errno = what && strcmp(what, "ENOSPC") == 0 ? ENOSPC : EIO;
+    return true;
+}
+
+ssize_t write(int fd, const void *bytes, size_t n)
+{
+    return fails(fd) ? -1 : syscall(SYS_write, fd, bytes, n);
+}
+
+ssize_t pwrite(int fd, const void *bytes, size_t n, off_t at)
+{
+    return fails(fd) ? -1 : syscall(SYS_pwrite64, fd, bytes, n, at);
+}
+
+ssize_t pwrite64(int fd, const void *bytes, size_t n, off64_t at)
+{
+    return fails(fd) ? -1 : syscall(SYS_pwrite64, fd, bytes, n, at);
+}
+
+int fsync(int fd)
+{
+    return fails(fd) ? -1 : (int)syscall(SYS_fsync, fd);
+}
+
+int fdatasync(int fd)
+{
+    return fails(fd) ? -1 : (int)syscall(SYS_fdatasync, fd);
+}
+
+int ftruncate64(int fd, off64_t size)
+{
+    return fails(fd) ? -1 : (int)syscall(SYS_ftruncate, fd, size);
+}
+
+__attribute__((destructor)) static void tell(void)
+{
+    const char *log = getenv("AMBLE_FAULT_LOG");
+    char text[24];
+    int fd = log ? open(log, O_WRONLY | O_CREAT | O_TRUNC, 0600) : -1;
+    if (fd >= 0) {
+        int n = snprintf(text, sizeof text, "%ld\n", count);
+        (void)!syscall(SYS_write, fd, text, n);
+        close(fd);
+    }
+}

@@ -1,0 +1,160 @@
+/* A disk that fails, seen from the keys: at each write and flush of a scripted visit in turn the
+ * disk reports an error or is full, once. The screen says so and keeps what was typed; doing it
+ * again works; nothing is torn. AMBLE_FAULTS=N tries N places of each kind instead of 8. */
+#include "tests/screens/visit_kit.h"
+#include <limits.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <cmocka.h>
+
+static const struct {
+    const char *label, *value;
+} fields[] = {{"Dog's name", "Marzipan"}, {"Breed", "Dachshund"}, {"Medicines now", "none"}};
+enum { FIELDS = sizeof fields / sizeof *fields };
+
+static const char not_saved[] = "not saved";
+
+/* The program with the disk between it and the system. `at` 0: nothing fails. */
+static void open_on(struct practice *p, long at, const char *what)
+{
+    char shim[PATH_MAX], log[160], number[24];
+    assert_non_null(realpath(DISK_SHIM, shim));
+    snprintf(log, sizeof log, "%s/count", p->folder);
+    snprintf(number, sizeof number, "%ld", at);
+    setenv("LD_PRELOAD", shim, 1);
+    setenv("ASAN_OPTIONS", "verify_asan_link_order=0", 1);
+    setenv("AMBLE_FAULT_LOG", log, 1);
+    setenv("AMBLE_FAULT_AT", number, 1);
+    setenv("AMBLE_FAULT", what, 1);
+    practice_open(p, (struct stage){0});
+    unsetenv("LD_PRELOAD");
+}
+
+static bool gone_on_or_told(struct tty *t, const void *label)
+{
+    return tty_has(t, not_saved) || tty_has(t, "not kept") || !at_row(t, label);
+}
+
+/* Type one field and leave it; when the disk fails, the text stands and Enter saves it. */
+static int enter_field(struct tty *t, size_t i)
+{
+    int told = 0;
+    go_to_row(t, fields[i].label);
+    tty_type(t, fields[i].value);
+    tty_keys(t, "Enter");
+    tty_wait_that(t, gone_on_or_told, fields[i].label, "gone on, or a message");
+    while (at_row(t, fields[i].label) && told < 3) {
+        told++;
+        tty_wait_text(t, fields[i].value); /* what was typed stands there */
+        tty_keys(t, "Enter");
+        tty_wait_still(t);
+    }
+    return told;
+}
+
+static bool started_or_refused(struct tty *t, const void *of)
+{
+    (void)of;
+    return tty_has(t, "find") || tty_has(t, "amble: ");
+}
+
+static int visit(struct practice *p, long at, const char *what)
+{
+    int told = 0;
+    open_on(p, at, what);
+    tty_wait_that(p->tty, started_or_refused, NULL, "Today, or why not");
+    if (tty_has(p->tty, "amble: ")) { /* it could not even begin, and said why: once more */
+        (void)tty_wait_exit(p->tty);
+        told++;
+        open_on(p, 0, what);
+    }
+    struct tty *t = p->tty;
+    tty_wait_text(t, "find");
+    for (int i = 0; i < 3 && !tty_has(t, "Red flags");
+         i++) { /* a call that cannot be begun says so */
+        tty_keys(t, "c");
+        tty_wait_still(t);
+        told += tty_has(t, not_saved);
+        if (tty_has(t, fields[0].label))
+            break;
+    }
+    for (size_t i = 0; i < FIELDS; i++)
+        told += enter_field(t, i);
+    practice_leave(p);
+    return told;
+}
+
+static long count_of(struct practice *p)
+{
+    char *log = practice_file(p, "count");
+    long n = strtol(log, NULL, 10);
+    free(log);
+    return n;
+}
+
+static void each_write_fails_once(void **state)
+{
+    struct practice *p = *state;
+    static const char *const kinds[] = {"EIO", "ENOSPC"};
+    const char *more = getenv("AMBLE_FAULTS");
+    long places = more ? strtol(more, NULL, 10) : 8;
+    int runs = 0, told = 0;
+    assert_int_equal(visit(p, 0, "EIO"), 0);
+    long writes = count_of(p);
+    long step = writes > places ? writes / places : 1;
+    for (size_t k = 0; k < 2; k++)
+        for (long at = 1 + (long)k % step; at <= writes; at += step) {
+            char mark[32];
+            told += visit(p, at, kinds[k]);
+            runs++;
+            char *said = practice_says(p, "verify");
+            assert_non_null(strstr(said, "each is what was written"));
+            free(said);
+            said = practice_says(p, "list calls");
+            snprintf(mark, sizeof mark, "%s", fields[0].value);
+            int calls = 0;
+            for (const char *c = said; (c = strstr(c, mark)); c++)
+                calls++;
+            if (calls != runs + 1)
+                fail_msg("%s at write %ld: %d calls with the dog's name instead of %d:\n%s",
+                         kinds[k], at, calls, runs + 1, said);
+            free(said);
+        }
+    print_message("%ld writes and flushes in a visit; %d failed in turn: told on screen %d times, "
+                  "nothing lost or torn\n",
+                  writes, runs, told);
+    assert_true(told > 0);
+}
+
+static void a_folder_that_cannot_be_written_is_told(void **state)
+{
+    struct practice *p = *state;
+    char folder[128];
+    if (geteuid() == 0)
+        skip(); /* nothing is forbidden to root */
+    snprintf(folder, sizeof folder, "%s/records", p->folder);
+    assert_int_equal(chmod(folder, 0500), 0);
+    practice_open(p, (struct stage){0});
+    tty_wait_text(p->tty, "find");
+    tty_keys(p->tty, "c");
+    tty_wait_text(p->tty, "reading only");
+    practice_leave(p);
+    assert_int_equal(chmod(folder, 0700), 0);
+}
+
+#define with(setup, name) cmocka_unit_test_setup_teardown(name, setup, practice_teardown)
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        with(practice_setup_demo, each_write_fails_once),
+        with(practice_setup_demo, a_folder_that_cannot_be_written_is_told),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,230 @@
+/* The record through the terminal: a power switch at any moment, dogs entered twice, the lock, who
+ * is at the keys, hostile text. */
+#include "tests/screens/visit_kit.h"
+#include <setjmp.h>
+#include <signal.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/wait.h>
+#include <time.h>
+#include <unistd.h>
+
+#include <cmocka.h>
+
+static void kill_now(struct practice *p)
+{
+    tty_signal(p->tty, SIGKILL);
+    int status = tty_wait_exit(p->tty);
+    assert_true(WIFSIGNALED(status));
+}
+
+static int kills(void)
+{
+    const char *more = getenv("AMBLE_KILLS");
+    long n = more != NULL ? strtol(more, NULL, 10) : 0;
+    return n > 0 ? (int)n : 20;
+}
+
+static void pause_us(long us)
+{
+    struct timespec t = {.tv_nsec = us * 1000};
+    nanosleep(&t, NULL);
+}
+
+/* ---- kill -9 ---- */
+
+/* A caller's name is changed again and again; each time the field is left, and the next is begun.
+ * The program is killed while it works at that. What the screen showed as left is there, what was
+ * begun is offered back or was not yet read. */
+static void what_was_left_is_there_after_any_kill(void **state)
+{
+    struct practice *p = *state;
+    unsigned random = 20261124;
+    int left = 0, offered = 0, n = kills();
+    char *said;
+    practice_open(p, (struct stage){0});
+    tty_wait_text(p->tty, "Name of the practitioner");
+    tty_type(p->tty, "Ida Quill");
+    tty_keys(p->tty, "Enter");
+    tty_type(p->tty, "IQ");
+    tty_keys(p->tty, "Enter");
+    tty_wait_text(p->tty, "Nothing is due");
+    for (int i = 0; i < n; i++) {
+        char name[32], label[64];
+        snprintf(name, sizeof name, "Caller%d", i);
+        tty_keys(p->tty, "c");
+        tty_wait_text(p->tty, "Call");
+        go_to_row(p->tty, "Dog's name");
+        tty_type(p->tty, name);
+        random = random * 1664525 + 1013904223;
+        bool leave = random >> 31;
+        if (leave) { /* wait until the screen has gone on: the field is acknowledged */
+            tty_keys(p->tty, "Enter");
+            wait_row_left(p->tty, "Dog's name");
+            tty_type(p->tty, "da");
+        }
+        pause_us((long)(random >> 8) % 20000);
+        kill_now(p);
+        said = practice_says(p, "list calls");
+        left += leave;
+        if (leave && strstr(said, name) == NULL)
+            fail_msg("%s was left and is not there:\n%s", name, said);
+        free(said);
+        practice_open(p, (struct stage){0});
+        tty_wait_text(p->tty, "Open calls");
+        snprintf(label, sizeof label, "being typed when amble last ended");
+        offered += tty_has(p->tty, label);
+    }
+    kill_now(p);
+    said = practice_says(p, "verify");
+    assert_non_null(strstr(said, "each is what was written"));
+    free(said);
+    print_message("%d kills, %d fields left, 0 lost; something was offered back %d times\n", n,
+                  left, offered);
+    assert_true(left > 0 && offered > 0);
+}
+
+/* ---- one dog entered twice ---- */
+
+static void a_dog_entered_twice_is_joined_and_parted(void **state)
+{
+    struct practice *p = *state;
+    struct tty *t = practice_open(p, (struct stage){0});
+    tty_wait_text(t, "find");
+    tty_keys(t, "f");
+    tty_wait_text(t, "Dog, caregiver");
+    tty_type(t, "a");
+    tty_wait_text(t, "caregiver");
+    tty_keys(t, "^D");
+    tty_wait_text(t, "entered twice. It is:");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "Nothing is lost");
+    tty_keys(t, "y");
+    tty_wait_text(t, "Joined:");
+    tty_keys(t, "^R");
+    tty_wait_text(t, "Parted: they are two again");
+    practice_leave(p);
+}
+
+/* ---- who is at the keys, and the lock ---- */
+
+static void another_practitioner_takes_two_keys(void **state)
+{
+    struct practice *p = *state;
+    struct tty *t = practice_open(p, (struct stage){0});
+    tty_wait_text(t, "find");
+    tty_keys(t, "p");
+    tty_wait_text(t, "Who is at the keys");
+    tty_keys(t, "n");
+    tty_wait_text(t, "Name of the practitioner");
+    tty_type(t, "Noor Vale");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "Initials");
+    tty_type(t, "NV");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "NV");
+    tty_keys(t, "^Q f");
+    tty_wait_text(t, "Dog, caregiver");
+    tty_type(t, "bis"); /* in the middle of typing */
+    tty_keys(t, "^Y");
+    tty_wait_text(t, "Who is at the keys?");
+    tty_keys(t, "1");
+    tty_wait_text(t, "is at the keys");
+    tty_wait_text(t, "bis");
+    practice_leave(p);
+}
+
+static void a_locked_screen_shows_nothing_and_wrong_tries_are_slowed(void **state)
+{
+    struct practice *p = *state;
+    struct tty *t = practice_open(p, (struct stage){0});
+    tty_wait_text(t, "find");
+    tty_keys(t, "p");
+    tty_wait_text(t, "Who is at the keys");
+    tty_keys(t, "l");
+    tty_wait_text(t, "New passphrase");
+    tty_type(t, "garden words");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "how many minutes");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "Locks after 10 minutes");
+    tty_keys(t, "^Y");
+    tty_wait_text(t, "lock the screen now");
+    tty_keys(t, "End Enter");
+    tty_wait_text(t, "Locked");
+    char *shown = tty_dump(t);
+    assert_null(strstr(shown, "Biscuit"));
+    assert_null(strstr(shown, "Fernhill"));
+    free(shown);
+    for (int i = 0; i < 3; i++) {
+        tty_type(t, "wrong words");
+        tty_keys(t, "Enter");
+        tty_wait_text(t, "not the passphrase");
+        tty_type(t, "x");
+        tty_wait_gone(t, "not the passphrase");
+        tty_keys(t, "Backspace");
+    }
+    kill_now(p); /* starting again forgets no wrong try, and shows nothing either */
+    t = practice_open(p, (struct stage){0});
+    tty_wait_text(t, "Locked");
+    shown = tty_dump(t);
+    assert_null(strstr(shown, "Biscuit"));
+    free(shown);
+    tty_type(t, "garden words"); /* right, but too soon: the clock stands still */
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "too many wrong tries: wait 1 s");
+    tty_keys(t, "^Q"); /* there is a way out */
+    assert_int_equal(tty_wait_exit(t), 0);
+    t = practice_open(p, (struct stage){.extra = "AMBLE_NOW=2026-11-24T09:31"});
+    tty_wait_text(t, "Locked");
+    tty_type(t, "garden words");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "find");
+    practice_leave(p);
+}
+
+/* ---- hostile text ---- */
+
+static void hostile_text_acts_on_nothing(void **state)
+{
+    struct practice *p = *state;
+    static char line[10001];
+    memset(line, 'W', sizeof line - 1);
+    struct tty *t = practice_open(p, (struct stage){0});
+    tty_wait_text(t, "find");
+    tty_keys(t, "c");
+    tty_wait_text(t, "Call");
+    go_to_row(t, "Dog's name");
+    tty_paste(t, "\033]0;owned\007\033[2J\xe2\x80\xae"
+                 "evil\xff\xfe=cmd|'/c calc'!A1");
+    tty_wait_text(t, "evil");
+    tty_keys(t, "Enter");
+    wait_row_left(t, "Dog's name");
+    go_to_row(t, "Notes");
+    tty_paste(t, line);
+    tty_wait_text(t, "WWWWWWWW");
+    tty_keys(t, "Enter");
+    tty_wait_still(t);
+    practice_leave(p);
+    char *said = practice_says(p, "list calls");
+    assert_null(strchr(said, '\033'));
+    assert_null(strstr(said, "\xe2\x80\xae"));
+    assert_non_null(strstr(said, "evil"));
+    free(said);
+}
+
+#define with(setup, name) cmocka_unit_test_setup_teardown(name, setup, practice_teardown)
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        with(practice_setup, what_was_left_is_there_after_any_kill),
+        with(practice_setup_demo, a_dog_entered_twice_is_joined_and_parted),
+        with(practice_setup_demo, another_practitioner_takes_two_keys),
+        with(practice_setup_demo, a_locked_screen_shows_nothing_and_wrong_tries_are_slowed),
+        with(practice_setup_demo, hostile_text_acts_on_nothing),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
