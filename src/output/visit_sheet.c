@@ -90,7 +90,7 @@ static bool structural(const char *item)
 static bool has_section(const struct chart *c, const char *item)
 {
     const char *dot = strrchr(item, '.');
-    return text_starts(item, "teach.") || text_starts(item, "fit.") || text_starts(item, "build.") ||
+    return text_starts(item, "teach.") || text_starts(item, "fit.") ||
            text_starts(item, "build.") || strcmp(item, ID_SUPPORT) == 0 ||
            strcmp(item, ID_SUPPORT_REASON) == 0 ||
            (dot &&
