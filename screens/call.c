@@ -207,7 +207,7 @@ static void refer(struct screen *s)
     struct fault f = {0};
     struct sheet *sheet;
     if (form_view_leave(c->form, &f) && referral_sheet(&c->page.chart, &sheet, &f))
-        print_ask(s->app, s->arena, sheet, "referral");
+        print_at_once(s->app, s->arena, sheet, "referral");
     else
         app_fault(s->app, &f);
 }
@@ -273,7 +273,8 @@ static const struct key_help keys[] = {
     {"^V", "book visit", "Make the dog's and the caregiver's records and book a visit.", true},
     {"^O", "end", "Note how the call ended; it leaves Today.", true},
     {"^F", "known dog", "The dog is known: find it and link the call to it.", false},
-    {"^P", "refer", "A referral note from what is known so far, to print or save.", true},
+    {"^P", "refer",
+     "Print a referral note from what is known so far; without a printer it is saved.", true},
     {0},
 };
 

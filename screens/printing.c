@@ -34,6 +34,50 @@ void print_to_printer(struct app *app, const struct sheet *sheet, const char *ti
     text_free(&job);
 }
 
+/* HOME/NAME-DAY.txt, or with -2, -3 ... when it is taken. */
+static bool save_beside(struct arena *a, const char *name, const char *bytes, size_t n,
+                        const char **path, struct fault *f)
+{
+    enum { TRIES = 50 };
+    char day[CLOCK_ROOM];
+    const char *home = getenv("HOME");
+    for (int i = 1; i <= TRIES; i++) {
+        const char *number = i == 1 ? "" : arena_printf(a, "-%d", i);
+        *path = arena_printf(a, "%s/%s-%s%s.txt", home != NULL ? home : ".", name,
+                             clock_iso_day(clock_today(), day), number);
+        *f = (struct fault){0};
+        if (save_file(*path, bytes, n, false, f))
+            return true;
+        if (f->kind != FAULT_REFUSED)
+            return false;
+    }
+    return false;
+}
+
+void print_at_once(struct app *app, struct arena *a, const struct sheet *sheet, const char *name)
+{
+    const struct practice *practice = &app->cb->set->practice;
+    struct sheet_style style = printed(practice);
+    struct text job;
+    char said[160];
+    const char *path;
+    struct fault none = {0}, f = {0};
+    text_init(&job, JOB_MOST);
+    sheet_render(sheet, &style, &job, NULL, NULL);
+    if (print_job(practice->printer, name, sheet_large(sheet), job.s, job.len, said, sizeof said,
+                  &none)) {
+        app_say(app, LOOK_GOOD, "%s: %s", name, said);
+    } else {
+        text_clear(&job);
+        sheet_render(sheet, &(struct sheet_style){.columns = 80}, &job, NULL, NULL);
+        if (save_beside(a, name, job.s, job.len, &path, &f))
+            app_say(app, LOOK_WARN, "Not printed, saved as %s. %s", path, none.text);
+        else
+            app_fault(app, &f);
+    }
+    text_free(&job);
+}
+
 void print_to_file(struct app *app, struct arena *a, const struct sheet *sheet, const char *name)
 {
     char day[CLOCK_ROOM];

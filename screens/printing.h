@@ -7,6 +7,9 @@
 
 /* Ask "print or save", do it, say what came of it. `name` is the start of the file's name. */
 void print_ask(struct app *app, struct arena *a, const struct sheet *sheet, const char *name);
+/* One key, no question: to the printer, or, when there is none, into a new file of the home folder.
+ */
+void print_at_once(struct app *app, struct arena *a, const struct sheet *sheet, const char *name);
 void print_to_printer(struct app *app, const struct sheet *sheet, const char *title);
 void print_to_file(struct app *app, struct arena *a, const struct sheet *sheet, const char *name);
 

@@ -158,7 +158,7 @@ static void say_plan(struct review_page *r, const struct past *past)
     say(r, LOOK_STRONG, 2, "Next");
     if (plan.planned)
         say(r, LOOK_PLAIN, 4,
-            arena_printf(a, "review on %s (%s, counted from %s); noted when this visit is signed",
+            arena_printf(a, "review on %s (%s, counted from %s); kept once you sign",
                          clock_short(plan.due, day), plan.step->label,
                          plan.step->again   ? "this visit"
                          : plan.handed_over ? "the day of the frame"
