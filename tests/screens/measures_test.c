@@ -1,0 +1,128 @@
+/* The Measures screen at the keys: how many it takes, and what it answers at once. */
+#include "tests/screens/visit_kit.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+static const char *const rear_frame[][2] = {
+    {"Hip width", "13.2"},    {"Thigh depth", "7.1"},  {"Withers height", "22.8"},
+    {"Pelvic-floor", "15.2"}, {"Elbow", "10.2"},       {"Sternum", "7.6"},
+    {"Hock", "5.2"},          {"Trunk span", "30.2"},  {"Body length", "40.2"},
+    {"Stance", "32.0"},       {"Chest width", "13.8"}, {"Chest depth", "15.2"},
+    {"Fore-foot", "10.2"},    {"Chest girth", "45.5"}, {"Neck girth", "31.0"},
+    {"Weight", "9.4"},
+};
+enum { ROWS = sizeof rear_frame / sizeof *rear_frame };
+
+static struct tty *begin(struct practice *p)
+{
+    practice_feed(p, "tests/screens/visit_begun.txt");
+    struct tty *t = practice_open(p, (struct stage){0});
+    open_visit(t, "Juniper");
+    open_section(t, "Measures");
+    tty_keys(t, "y y y y");
+    wait_row(t, "Hip width");
+    return t;
+}
+
+/* Every double with its digits and one Enter each; the cursor is where the next number goes. */
+static void digits_and_one_enter_each(void **state)
+{
+    struct tty *t = begin(*state);
+    size_t keys = 0, digits = 0, readings = 0;
+    for (size_t i = 0; i < ROWS; i++)
+        for (int k = 0; k < 2; k++) {
+            wait_row(t, rear_frame[i][0]);
+            tty_type(t, rear_frame[i][1]);
+            tty_keys(t, "Enter");
+            digits += strlen(rear_frame[i][1]);
+            keys += strlen(rear_frame[i][1]) + 1;
+            readings++;
+        }
+    static const char *const scales[] = {"5.9", "3.5", "6.0", "3.4", "5.9", "3.5"};
+    for (size_t i = 0; i < sizeof scales / sizeof *scales; i++) {
+        wait_row(t, i % 2 == 0 ? "Weight, front" : "Weight, hind");
+        tty_type(t, scales[i]);
+        tty_keys(t, "Enter");
+        digits += strlen(scales[i]);
+        keys += strlen(scales[i]) + 1;
+        readings++;
+    }
+    tty_wait_text(t, "On the fore feet 63.");
+    assert_int_equal(keys, digits + readings);
+    tty_keys(t, "^Q");
+    tty_wait_text(t, "18 of 18 needed"); /* nothing was left out on the way */
+    practice_leave(*state);
+}
+
+static void a_slip_is_answered_and_enter_again_keeps_it(void **state)
+{
+    struct tty *t = begin(*state);
+    for (size_t i = 0; i < 3; i++)
+        for (int k = 0; k < 2; k++) {
+            wait_row(t, rear_frame[i][0]);
+            tty_type(t, rear_frame[i][1]);
+            tty_keys(t, "Enter");
+        }
+    wait_row(t, "Pelvic-floor");
+    tty_type(t, "6.0");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "inches for centimetres?");
+    tty_type(t, "15.2"); /* begins anew */
+    tty_keys(t, "Enter");
+    tty_wait_gone(t, "inches for");
+    tty_type(t, "6.0");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "Beside the other reading");
+    tty_keys(t, "Enter");
+    wait_row(t, "Pelvic-floor"); /* kept: the two part, a third is asked for */
+    tty_wait_text(t, "third?");
+    practice_leave(*state);
+}
+
+static void the_second_pass_is_blind(void **state)
+{
+    struct tty *t = begin(*state);
+    tty_type(t, "13.1");
+    tty_keys(t, "Enter Down");
+    wait_row(t, "Thigh depth");
+    tty_wait_text(t, "13.1");
+    tty_keys(t, "b");
+    tty_wait_text(t, "hidden");
+    wait_row(t, "Hip width");
+    tty_wait_gone(t, "13.1");
+    tty_type(t, "13.2");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "Every first reading has its second");
+    tty_wait_text(t, "13.1   13.2");
+    practice_leave(*state);
+}
+
+static void the_body_type_is_chosen_by_its_picture(void **state)
+{
+    struct tty *t = begin(*state);
+    tty_keys(t, "t");
+    tty_wait_text(t, "long and low");
+    tty_keys(t, "3");
+    tty_wait_text(t, "About as long");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "Body type: square");
+    practice_leave(*state);
+}
+
+#define T(f) cmocka_unit_test_setup_teardown(f, practice_setup, practice_teardown)
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        T(digits_and_one_enter_each),
+        T(a_slip_is_answered_and_enter_again_keeps_it),
+        T(the_second_pass_is_blind),
+        T(the_body_type_is_chosen_by_its_picture),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
