@@ -1,6 +1,7 @@
 /* amble backup, amble restore, amble verify: copies of the record, and what is wrong with one. */
 #include "base/arena.h"
 #include "base/clock.h"
+#include "base/shelter.h"
 #include "command/args.h"
 #include "command/run.h"
 #include "command/secret.h"
@@ -137,6 +138,10 @@ int run_verify(struct run *run, int argc, char **argv)
     if (!journal_verify(run->cb.journal, &checked, &f))
         return say_fault(run, &f);
     say(run->out, "%" PRIu64 " entries read again: each is what was written\n", checked);
+    say(run->out, "the disk under them: %s\n",
+        shelter_words(shelter_of(run->setting.data, "/sys")));
+    if (shelter_swaps_open("/proc/swaps", "/sys"))
+        say(run->out, "swap: NOT ENCRYPTED: what is in memory may be left on the disk\n");
     return COMMAND_DONE;
 }
 

@@ -1,5 +1,6 @@
 #include "command/command.h"
 #include "base/arena.h"
+#include "base/shelter.h"
 #include "command/run.h"
 #include <string.h>
 #include <sys/stat.h>
@@ -85,5 +86,6 @@ int command_run(int argc, char **argv, FILE *in, FILE *out, FILE *err)
 int command_main(int argc, char **argv)
 {
     umask(077);
+    shelter_memory();
     return command_run(argc, argv, stdin, stdout, stderr);
 }

@@ -109,7 +109,7 @@ static const struct act amble_acts[ACTS] = {
     {"a letter typed in Find", "f", {"b", "a", "r", "k", "\177", "\177", "\177", "\177"}, PRESSES},
     {"a letter, name misspelt", "", {"b", "r", "a", "k", "e", "n", "x", "\025"}, PRESSES},
     {"phone digits as the call comes", "", {"0", "0", "0", "0", "4", "2", "\025", ""}, PRESSES},
-    {"a dog opened and left", "\025bark", {"\r", "\021"}, 20},
+    {"a dog opened and left", "\025bisc", {"\r", "\021"}, 20},
     {"call: a letter in a field", "\021c\t\t\t\t\t\t\t\t\t\t\t\t", {"B", "i", "s", "c"}, PRESSES},
     {"call: field left, saved", "", {"\r", "A", "\r", "d"}, 24},
 };
