@@ -95,7 +95,7 @@ static bool put_all(struct chart *c, const char *of, const char *sha, const char
 bool photo_keep(struct chart *c, struct fault *f)
 {
     const char *name = record_text(&c->visit, ID_PHOTO);
-    struct photo_file file;
+    struct photo_file file = {0};
     char when[CLOCK_ROOM];
     if (strcmp(record_text(&c->visit, ID_PHOTO_OF), name) == 0)
         return true;
@@ -111,7 +111,7 @@ bool photo_keep(struct chart *c, struct fault *f)
 
 enum photo_state photo_look(const struct chart *c)
 {
-    struct photo_file file;
+    struct photo_file file = {0};
     const char *name = record_text(&c->visit, ID_PHOTO);
     if (*name == '\0')
         return PHOTO_NONE;
@@ -156,7 +156,7 @@ static bool rule_before(const struct chart *c, double *out)
 
 static bool parallax(const struct chart *c, struct parallax_out *out)
 {
-    struct parallax_in in;
+    struct parallax_in in = {0};
     return number_of(c, "photo.distance", &in.distance_mm) &&
            number_of(c, "photo.lens_height", &in.lens_height_mm) &&
            number_of(c, "withers_height", &in.height_mm) && rule_before(c, &in.rule_before_mm) &&
