@@ -57,7 +57,7 @@ kit_knows_a_screen() {
 }
 
 terminal_in_src() {
-    includes src | awk '$3 ~ /^<(ncursesw?\/|curses|ncurses|panel|form|menu|term|termcap|tinfo)/ {
+    includes src | awk '$3 ~ /^<(ncursesw?\/|curses|ncurses|panel|form|menu|term\.h|termcap|tinfo)/ {
         print $1 ": src/ works without a terminal, and includes " $3 ">" }'
 }
 
