@@ -36,9 +36,11 @@ tidy() {
             grep -A 6 "error:\|warning:" && exit 1 || exit 0' tidy
 }
 
+# There are no threads, and readdir_r, which it would have instead, is deprecated.
 checked_by_cppcheck() {
     cppcheck -q -j "$jobs" --std=c11 --library=posix --enable=warning,portability,performance \
-        --inline-suppr --error-exitcode=1 --suppress=missingIncludeSystem -Isrc -I. src screens
+        --inline-suppr --error-exitcode=1 --suppress=missingIncludeSystem --suppress=readdirCalled \
+        -Isrc -I. src screens
 }
 
 pages() {
