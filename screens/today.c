@@ -13,12 +13,6 @@ struct today_state {
     struct list list;
 };
 
-static const char *const headings[] = {
-    [DUE_VISIT] = "Visits",       [DUE_RING_BACK] = "To ring back", [DUE_OPEN_CALL] = "Open calls",
-    [DUE_REVIEW] = "Reviews due", [DUE_CULTURE] = "Cultures due",   [DUE_CONFLICT] = "Conflicts",
-    [DUE_RECENT] = "Seen last",
-};
-
 static void refresh(struct screen *s)
 {
     struct today_state *t = s->state;
@@ -31,7 +25,9 @@ static void refresh(struct screen *s)
     t->list.count = t->today.count;
     if (t->list.at >= t->list.count)
         t->list.at = t->list.count == 0 ? 0 : t->list.count - 1;
-    const char *who = author_initials(s->app->cb, t->data, s->app->cb->author);
+    const char *who = *s->app->cb->author == '\0'
+                          ? "nobody is at the keys"
+                          : author_initials(s->app->cb, t->data, s->app->cb->author);
     s->subject = arena_printf(t->data, "%s", clock_long(clock_today(), buf));
     s->middle = arena_printf(t->data, "%s  %s", s->app->cb->set->practice.name, who);
 }
@@ -87,7 +83,7 @@ static void draw_list(struct today_state *t, int row, int last)
         if (heads_group(&t->today, i, t->list.top)) {
             at += i > t->list.top;
             if (at < last)
-                draw_text(at++, 2, 40, LOOK_STRONG, headings[t->today.rows[i].kind]);
+                draw_text(at++, 2, 40, LOOK_STRONG, due_heading(t->today.rows[i].kind));
         }
         if (at < last)
             draw_due(&t->today.rows[i], at++, i == t->list.at);
@@ -110,10 +106,7 @@ static void draw(struct screen *s)
     draw_textf(last, 2, 22, LOOK_DIM, "%llu %s", (unsigned long long)c->dogs,
                c->dogs == 1 ? "dog" : "dogs");
     draw_right(last, term_columns() - 1, term_columns() - 26, LOOK_DIM, t->today.unsent);
-    if (s->app->broken_templates != NULL)
-        draw_text(1, 2, term_columns() - 4, LOOK_WARN,
-                  "A template has mistakes; the last good set is in use. p tells more.");
-    else if (journal_read_only(s->app->cb->journal))
+    if (journal_read_only(s->app->cb->journal))
         draw_textf(1, 2, term_columns() - 4, LOOK_WARN,
                    "Read only: another amble (%s) is writing this record.",
                    journal_writer(s->app->cb->journal));
@@ -134,6 +127,8 @@ static void open_row(struct screen *s)
         visit_open(s->app, d->entity);
     else if (strcmp(kind, "call") == 0)
         call_open(s->app, d->entity);
+    else if (strcmp(kind, "equipment") == 0)
+        equipment_open(s->app, NULL);
     else
         dog_open(s->app, d->entity);
 }

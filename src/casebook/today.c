@@ -162,12 +162,13 @@ static const char *who_is(struct gather *g, const struct about *who)
     return or_else(joined(g->arena, name, breed), or_else(caregiver, "not yet named"));
 }
 
+/* The number to ring first: on a small screen the rest may be cut. */
 static const char *caller_of(struct gather *g, const struct about *who)
 {
     return joined(
         g->arena,
-        or_else(value(g, who->call, ID_CALL_NAME), value(g, who->caregiver, ID_CAREGIVER_NAME)),
-        or_else(value(g, who->call, ID_CALL_PHONE), value(g, who->caregiver, ID_CAREGIVER_PHONE)));
+        or_else(value(g, who->call, ID_CALL_PHONE), value(g, who->caregiver, ID_CAREGIVER_PHONE)),
+        or_else(value(g, who->call, ID_CALL_NAME), value(g, who->caregiver, ID_CAREGIVER_NAME)));
 }
 
 /* "first visit", "visit 3": by the days of the dog's visits. */
@@ -258,8 +259,7 @@ static bool add_open_calls(struct gather *g, struct fault *f)
     return true;
 }
 
-static bool add_dated(struct gather *g, enum due_kind kind, const char *item, const char *what,
-                      struct fault *f)
+static bool add_dated(struct gather *g, enum due_kind kind, const char *item, struct fault *f)
 {
     struct ids found;
     if (!journal_by_range(g->cb->journal, g->arena, item, "0", iso(g, g->today + REVIEW_AHEAD + 1),
@@ -272,7 +272,28 @@ static bool add_dated(struct gather *g, enum due_kind kind, const char *item, co
             continue;
         struct due row = {.kind = kind, .entity = found.uuids[i], .who = who_is(g, &who)};
         row.when = when_due(g, day, &row.late);
-        row.what = joined(g->arena, what, caller_of(g, &who));
+        row.what = caller_of(g, &who);
+        add(g, row, day);
+    }
+    return true;
+}
+
+/* Frames that are out and are to come back. */
+static bool add_loans(struct gather *g, struct fault *f)
+{
+    struct ids found;
+    if (!journal_by_range(g->cb->journal, g->arena, "equipment.due", "0",
+                          iso(g, g->today + REVIEW_AHEAD + 1), ROWS_MOST, &found, f))
+        return false;
+    for (size_t i = 0; i < found.count; i++) {
+        const char *frame = found.uuids[i], *day = value(g, frame, "equipment.due");
+        if (strcmp(value(g, frame, "equipment.state"), "out") != 0)
+            continue;
+        struct due row = {
+            .kind = DUE_LOAN, .entity = frame, .who = value(g, frame, "equipment.name")};
+        row.when = when_due(g, day, &row.late);
+        const char *with = value(g, frame, "equipment.with");
+        row.what = *with == '\0' ? "out on loan" : arena_printf(g->arena, "with %s", with);
         add(g, row, day);
     }
     return true;
@@ -341,15 +362,36 @@ static const char *unsent_words(struct gather *g, const struct journal_counts *n
                               n->unsent, age);
 }
 
+const char *due_heading(enum due_kind k)
+{
+    static const char *const headings[] = {
+#define X(id, heading, word) heading,
+        DUE_KINDS(X)
+#undef X
+    };
+    return headings[k];
+}
+
+const char *due_word(enum due_kind k)
+{
+    static const char *const words[] = {
+#define X(id, heading, word) word,
+        DUE_KINDS(X)
+#undef X
+    };
+    return words[k];
+}
+
 bool today_look(struct casebook *cb, struct arena *a, struct today *out, struct fault *f)
 {
     struct gather g = {.cb = cb, .arena = a, .now = clock_now()};
     g.today = clock_day(g.now);
     *out = (struct today){0};
     if (!add_visits(&g, f) || !add_ring_backs(&g, f) || !add_open_calls(&g, f) ||
-        !add_dated(&g, DUE_REVIEW, ID_REVIEW_DUE, "review", f) ||
-        !add_dated(&g, DUE_CULTURE, ID_CULTURE_DUE, "urine culture", f) || !add_conflicts(&g, f) ||
-        (g.count < LITTLE && !add_recent(&g, f)) || !journal_count(cb->journal, &out->counts, f))
+        !add_dated(&g, DUE_REVIEW, ID_REVIEW_DUE, f) ||
+        !add_dated(&g, DUE_CULTURE, ID_CULTURE_DUE, f) || !add_loans(&g, f) ||
+        !add_conflicts(&g, f) || (g.count < LITTLE && !add_recent(&g, f)) ||
+        !journal_count(cb->journal, &out->counts, f))
         return false;
     out->rows = g.rows;
     out->count = g.count;

@@ -4,8 +4,24 @@
 
 #include "casebook/casebook.h"
 
-enum due_kind { DUE_VISIT, DUE_RING_BACK, DUE_OPEN_CALL, DUE_REVIEW,
-    DUE_CULTURE, DUE_CONFLICT, DUE_RECENT };
+/* In the order of the page: id, heading, word for a program. */
+#define DUE_KINDS(X)                                                                               \
+    X(VISIT, "Visits", "visit")                                                                    \
+    X(RING_BACK, "To ring back", "ring back")                                                      \
+    X(OPEN_CALL, "Open calls", "call")                                                             \
+    X(REVIEW, "Reviews due", "review")                                                             \
+    X(CULTURE, "Cultures due", "culture")                                                          \
+    X(LOAN, "Loans due back", "loan")                                                              \
+    X(CONFLICT, "Conflicts", "conflict")                                                           \
+    X(RECENT, "Seen last", "recent")
+
+enum due_kind {
+#define X(id, heading, word) DUE_##id,
+    DUE_KINDS(X)
+#undef X
+};
+const char *due_heading(enum due_kind k);
+const char *due_word(enum due_kind k);
 
 struct due {
     enum due_kind kind;

@@ -6,15 +6,6 @@
 
 enum { JSON_MAX = 4 << 20 };
 
-static const struct {
-    const char *heading, *word;
-} kinds[] = {
-    [DUE_VISIT] = {"Visits", "visit"},           [DUE_RING_BACK] = {"Ring back", "ring back"},
-    [DUE_OPEN_CALL] = {"Open calls", "call"},    [DUE_REVIEW] = {"Reviews due", "review"},
-    [DUE_CULTURE] = {"Cultures due", "culture"}, [DUE_CONFLICT] = {"Conflicts", "conflict"},
-    [DUE_RECENT] = {"Seen last", "recent"},
-};
-
 static int put_json(const struct run *run, const struct today *t)
 {
     struct text out;
@@ -27,7 +18,7 @@ static int put_json(const struct run *run, const struct today *t)
     for (size_t i = 0; i < t->count; i++) {
         const struct due *d = &t->rows[i];
         json_object(&j);
-        json_member(&j, "kind", kinds[d->kind].word);
+        json_member(&j, "kind", due_word(d->kind));
         json_member(&j, "id", d->entity);
         json_member(&j, "when", d->when);
         json_member(&j, "who", d->who);
@@ -53,7 +44,7 @@ static void put_text(const struct run *run, const struct today *t)
     for (size_t i = 0; i < t->count; i++) {
         const struct due *d = &t->rows[i];
         if (i == 0 || t->rows[i - 1].kind != d->kind)
-            say(run->out, "%s%s\n", i ? "\n" : "", kinds[d->kind].heading);
+            say(run->out, "%s%s\n", i ? "\n" : "", due_heading(d->kind));
         say(run->out, "  %.*s  %-14s  %s%s%s%s\n", SHORT_ID, d->entity, d->when, d->who,
             *d->what ? ", " : "", d->what, d->late ? "  LATE" : "");
     }

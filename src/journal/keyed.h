@@ -15,6 +15,7 @@
     X("review.due")     /* 2026-12-08; "done" */                                                   \
     X("fit.fore_scale") /* 5.6 kg */                                                               \
     X("culture.due")    /* 2026-12-08; "done" */                                                   \
+    X("equipment.due")  /* 2026-12-08 */                                                           \
     X("record.open")    /* yes while a call has no outcome or a visit is not signed */             \
     X("practitioner.initials")
 

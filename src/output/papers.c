@@ -87,11 +87,6 @@ static bool put_visits(struct casebook *cb, struct arena *a, day_number day, str
 bool day_sheet(struct casebook *cb, struct arena *a, day_number day, struct sheet **out,
                struct fault *f)
 {
-    static const char *const headings[] = {[DUE_RING_BACK] = "To ring back",
-                                           [DUE_OPEN_CALL] = "Open calls",
-                                           [DUE_REVIEW] = "Reviews due",
-                                           [DUE_CULTURE] = "Cultures due",
-                                           [DUE_RECENT] = NULL};
     char words[CLOCK_ROOM];
     struct today today;
     struct sheet *s = begin(cb->set, a, arena_str(a, clock_long(day, words)), "Day sheet");
@@ -101,12 +96,10 @@ bool day_sheet(struct casebook *cb, struct arena *a, day_number day, struct shee
         return false;
     for (size_t i = 0; day == clock_today() && i < today.count; i++) {
         const struct due *d = &today.rows[i];
-        const char *heading =
-            (size_t)d->kind < sizeof headings / sizeof *headings ? headings[d->kind] : NULL;
-        if (heading == NULL)
-            continue;
+        if (d->kind == DUE_VISIT || d->kind == DUE_CONFLICT || d->kind == DUE_RECENT)
+            continue; /* the visits stand above, the others are for the screen */
         if (i == 0 || today.rows[i - 1].kind != d->kind)
-            sheet_add(s, SHEET_HEADING, heading);
+            sheet_add(s, SHEET_HEADING, due_heading(d->kind));
         sheet_addf(s, SHEET_BOX, "%s  %s, %s", d->when, d->who, d->what);
     }
     *out = s;

@@ -101,7 +101,7 @@ static void calls_wait_to_be_rung_back_or_finished(void **state)
     assert_string_equal(t.rows[0].entity, ring.call.entity);
     assert_string_equal(t.rows[0].when, "09:00");
     assert_true(t.rows[0].late);
-    assert_string_equal(t.rows[0].what, "Ann Petrie, 01632 960111");
+    assert_string_equal(t.rows[0].what, "01632 960111, Ann Petrie");
     assert_int_equal(t.rows[1].kind, DUE_OPEN_CALL);
     assert_string_equal(t.rows[1].entity, open.call.entity);
     assert_string_equal(t.rows[1].when, "since 09:30");
@@ -120,6 +120,26 @@ static void a_call_from_which_nothing_is_known_still_has_a_row(void **state)
     assert_int_equal(t.count, 1);
     assert_string_equal(t.rows[0].who, "not yet named");
     assert_string_equal(t.rows[0].what, "");
+}
+
+static void a_loan_is_due_while_it_is_out(void **state)
+{
+    struct world *w = *state;
+    struct record r;
+    OK(record_new(&w->cb, w->arena, "equipment", &r, f));
+    put(w, &r, "equipment.name", "Blue frame");
+    put(w, &r, "equipment.state", "out");
+    put(w, &r, "equipment.with", "Moss");
+    put(w, &r, "equipment.due", "2026-11-22");
+    struct today t = look(w);
+    assert_int_equal(t.count, 1);
+    assert_int_equal(t.rows[0].kind, DUE_LOAN);
+    assert_string_equal(t.rows[0].who, "Blue frame");
+    assert_string_equal(t.rows[0].what, "with Moss");
+    assert_true(t.rows[0].late);
+    put(w, &r, "equipment.state", "back");
+    t = look(w);
+    assert_int_equal(t.count, 0);
 }
 
 static void reviews_are_due_until_done(void **state)
@@ -199,6 +219,7 @@ int main(void)
         TEST(a_second_visit_says_which_it_is),
         TEST(calls_wait_to_be_rung_back_or_finished),
         TEST(a_call_from_which_nothing_is_known_still_has_a_row),
+        TEST(a_loan_is_due_while_it_is_out),
         TEST(reviews_are_due_until_done),
         TEST(conflicts_are_shown_until_a_person_settles_them),
         TEST(the_last_dogs_seen_fill_a_quiet_day_latest_first),
