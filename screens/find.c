@@ -6,7 +6,7 @@
 #include "screens/screens.h"
 #include <string.h>
 
-enum { HITS_MOST = 60 };
+enum { HITS_MOST = 24 };
 
 struct find_state {
     struct editor typed;
@@ -21,17 +21,20 @@ struct find_state {
     size_t alike_count;
 };
 
-/* One line on a hit: for a dog its breed and caregiver, for a caregiver the dogs. */
+/* One line on a hit: for a dog its breed and caregiver, for a caregiver how to reach them. Single
+ * values: a whole chart for each of twenty lines would make typing slow. */
 static const char *hit_line(struct casebook *cb, struct arena *a, const struct hit *h)
 {
-    struct chart chart;
-    if (!chart_load(cb, a, h->entity, &chart, NULL))
-        return "";
-    if (strcmp(h->entity_kind, "dog") == 0)
-        return arena_printf(a, "%s, with %s", chart_signalment(&chart),
-                            record_text(&chart.caregiver, "caregiver.name"));
-    return arena_printf(a, "%s  %s", record_text(&chart.caregiver, "caregiver.phone"),
-                        record_text(&chart.caregiver, "caregiver.address"));
+    struct journal *j = cb->journal;
+    if (strcmp(h->entity_kind, "dog") != 0)
+        return arena_printf(a, "%s  %s", journal_value(j, a, h->entity, "caregiver.phone"),
+                            journal_value(j, a, h->entity, "caregiver.address"));
+    const char *breed = journal_value(j, a, h->entity, "dog.breed");
+    const char *caregiver = journal_value(j, a, h->entity, "dog.caregiver");
+    const char *name = "";
+    if (*caregiver != '\0')
+        name = journal_value(j, a, merge_survivor(cb, a, caregiver), "caregiver.name");
+    return arena_printf(a, "%s%s%s", breed, *breed != '\0' && *name != '\0' ? ", with " : "", name);
 }
 
 static void look(struct screen *s)

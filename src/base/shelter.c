@@ -88,8 +88,8 @@ const char *shelter_words(enum shelter s)
 {
     static const char *const words[] = {
         [SHELTER_NONE] =
-            "NOT ENCRYPTED: who steals this computer can read every record; encrypt the "
-            "disk (LUKS), or move the records to a folder that is",
+            ("NOT ENCRYPTED: who steals this computer can read every record; encrypt the disk "
+             "(LUKS), or move the records to a folder that is"),
         [SHELTER_DISK] = "encrypted (LUKS)",
         [SHELTER_FOLDER] = "an encrypted folder (fscrypt)",
         [SHELTER_MEMORY] = "in memory only: gone when the computer is switched off",

@@ -319,8 +319,15 @@ bool merge_search(struct casebook *cb, struct arena *a, const char *typed, size_
     size_t found, n = 0;
     *out = NULL;
     *count = 0;
-    if (!journal_search(cb->journal, a, typed, limit, &hits, &found, f))
+    struct ids merged; /* mostly nothing was ever merged, and then nobody need be looked up */
+    if (!journal_search(cb->journal, a, typed, limit, &hits, &found, f) ||
+        !journal_by_range(cb->journal, a, ID_MERGED, "0", "g", 1, &merged, f))
         return false;
+    if (merged.count == 0) {
+        *out = hits;
+        *count = found;
+        return true;
+    }
     struct hit *kept = arena_array(a, found, sizeof *kept);
     for (size_t i = 0; i < found; i++) {
         struct hit h = hits[i];
