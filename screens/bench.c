@@ -1,6 +1,8 @@
 /* The fit bench: move the axle and see in the same instant what it does. */
 #include "screens/bench.h"
+#include "base/units.h"
 #include "casebook/build.h"
+#include "casebook/ids.h"
 #include "screens/kit/ask.h"
 #include "screens/screens.h"
 #include <math.h>
@@ -36,6 +38,14 @@ size_t bench_told(const struct bench_state *st, struct arena *a, const char **li
                 ? arena_printf(a, "proposed %.0f mm: %s", st->fit.rows[st->fit.proposed].axle_mm,
                                st->fit.why_proposed)
                 : arena_printf(a, "nothing proposed: %s", st->fit.why_proposed);
+    if (!isnan(st->measured_kg) && n < most)
+        lines[n++] =
+            isnan(st->predicted_kg)
+                ? arena_printf(a, "measured in the frame %.1f kg; no build sheet foretold it",
+                               st->measured_kg)
+                : arena_printf(a, "measured in the frame %.1f kg, foretold %.1f: %+.1f kg",
+                               st->measured_kg, st->predicted_kg,
+                               st->measured_kg - st->predicted_kg);
     if (st->tracked && n < most)
         lines[n++] =
             st->track.n > 1
@@ -67,6 +77,12 @@ static void read_again(struct screen *s, bool keep)
         st->bench.hind_later = later;
     if (!keep)
         st->setting = st->fit.setting;
+    const struct record *visit = &st->at.page.chart.visit;
+    st->predicted_kg = NAN;
+    if (!number_lead(record_text(visit, ID_FIT_MEASURED), &st->measured_kg))
+        st->measured_kg = NAN;
+    else if (!bench_predicted(s->app->cb, st->at.page.data, visit, &st->predicted_kg, &f))
+        app_fault(s->app, &f);
     st->tracked = bench_track(s->app->cb, st->at.page.data, &st->track, &f);
     bench_look(st);
 }
@@ -101,10 +117,23 @@ static void move(struct bench_state *st, int way, bool coarse)
     bench_look(st);
 }
 
+/* A signed visit is changed with a reason only. False when it is not given. */
+static bool may_write(struct screen *s)
+{
+    struct bench_state *st = s->state;
+    struct chart *c = &st->at.page.chart;
+    if (!record_signed(&c->visit))
+        return true;
+    c->reason = ask_line(s->app, st->at.page.data, "The visit is signed. Why is it changed?", "");
+    return c->reason != NULL && *c->reason != '\0';
+}
+
 static void keep(struct screen *s)
 {
     struct bench_state *st = s->state;
     struct fault f = {0};
+    if (!may_write(s))
+        return;
     if (!fitting_keep(&st->at.page.chart, &st->setting, &f)) {
         app_fault(s->app, &f);
         return;
@@ -120,7 +149,7 @@ static void keep_residual(struct screen *s)
 {
     struct bench_state *st = s->state;
     struct fault f = {0};
-    if (!bench_ask_residual(s))
+    if (!bench_ask_residual(s) || !may_write(s))
         return;
     if (!bench_keep_residual(&st->at.page.chart, &st->setting, st->bench.hind_later, &f))
         app_fault(s->app, &f);
@@ -138,7 +167,8 @@ static void freeze(struct screen *s)
                 "This setting is not kept yet: Enter keeps it, then f freezes it");
         return;
     }
-    if (ask_key(s->app, "Freeze this setting into a build sheet? y n", "yn") != 'y')
+    if (ask_key(s->app, "Freeze this setting into a build sheet? y n", "yn") != 'y' ||
+        !may_write(s))
         return;
     if (!build_freeze(&st->at.page.chart, &version, &f)) {
         app_fault(s->app, &f);
@@ -309,7 +339,8 @@ static const struct screen_class bench_class = {
     .help =
         "What the frame does before it exists: weight on the fore feet against normal, what the "
         "shoulder bar does, when it tips, slips or leans, and what this home asks. A model of a "
-        "standing dog; +- is one standard uncertainty. The scale under the fore feet has the last "
+        "standing dog pulling slowly; +- is one standard uncertainty. The scale under the fore "
+        "feet has the last "
         "word, and a veterinarian decides.",
     .keys = keys,
     .open = open_bench,

@@ -16,8 +16,9 @@ struct bench_state {
     struct bench_view view, other_view;
     struct bench_stage plan[BENCH_STAGES];
     enum bench_panel panel;
-    bool on_ramp; /* the picture stands on the home's ramp */
-    bool tracked; /* `track` holds what earlier fittings came to */
+    bool on_ramp;                     /* the picture stands on the home's ramp */
+    double measured_kg, predicted_kg; /* fore load of this fitting; NaN: not there */
+    bool tracked;                     /* `track` holds what all fittings came to */
     struct track_out track;
     struct figure figure;
 };

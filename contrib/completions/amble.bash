@@ -20,10 +20,11 @@ _amble()
     print) COMPREPLY=($(compgen -W '--handout --ascii --to --preview' -- "$word")) ;;
     referral) COMPREPLY=($(compgen -W '--ascii --save --replace' -- "$word")) ;;
     bench) COMPREPLY=($(compgen -W '--axle --json' -- "$word")) ;;
-    build) COMPREPLY=($(compgen -W '--freeze --json --ascii --save --replace' -- "$word")) ;;
+    build) COMPREPLY=($(compgen -W '--freeze --because --json --save --replace' -- "$word")) ;;
     draw) COMPREPLY=($(compgen -W '--svg --ascii --save --replace' -- "$word")) ;;
     equipment) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
     calc) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
+    template) COMPREPLY=($(compgen -W '--draw' -- "$word")) ;;
     check) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
     backup) COMPREPLY=($(compgen -W '--sealed --set-up --days' -- "$word")) ;;
     sync) COMPREPLY=($(compgen -W '--photos --serve' -- "$word")) ;;

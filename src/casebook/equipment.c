@@ -6,8 +6,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Wider than the dog needs by up to this is padded out; common practice, no source. */
-static const double PADDED_MM = 25;
+/* Larger than the dog needs by up to this fits as it is, or is padded out; practice defaults, no
+ * source. */
+static const double CLOSE_MM = 5, PADDED_MM = 25;
 
 bool equipment_new(struct casebook *cb, struct arena *a, const char *name, struct record *out,
                    struct fault *f)
@@ -32,7 +33,7 @@ static void hold_against(struct equipment *e, struct arena *a, const char *what,
     if (needed > most + 1e-9) {
         word = "too small";
         by = needed - most;
-    } else if (needed < least - 1e-9) {
+    } else if (needed < least - CLOSE_MM) {
         word = "too large";
         by = least - needed;
         fits = by <= slack ? FITS_PADDED : FITS_NO;

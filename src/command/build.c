@@ -11,7 +11,7 @@
 enum { OUTPUT_MAX = 1 << 20, COLUMNS = 80, DRAWN_ROWS = 22, DRAWN_COLUMNS = 78 };
 
 struct build_args {
-    const char *id, *save;
+    const char *id, *save, *because;
     bool freeze, json, svg, ascii, replace;
 };
 
@@ -26,8 +26,10 @@ static bool read_args(struct build_args *a, const struct arg_flag *flags, size_t
                         .expected = "a dog or visit"};
     if (!args_read(&args, argc, argv, f))
         return false;
-    return !a->replace || a->save ||
-           fail(f, FAULT_INPUT, "\"--replace\" goes with \"--save\" only");
+    if (a->replace && !a->save)
+        return fail(f, FAULT_INPUT, "\"--replace\" goes with \"--save\" only");
+    return !a->because || a->freeze ||
+           fail(f, FAULT_INPUT, "\"--because\" goes with \"--freeze\" only");
 }
 
 /* The newest frozen one, else the draft of what would be frozen now. */
@@ -92,8 +94,10 @@ static int execute(struct run *run, const struct build_args *a, bool drawing)
     int version = 0;
     if (!run_open(run, a->freeze ? JOURNAL_WRITE : JOURNAL_READ))
         return COMMAND_FAILED;
-    if (!run_chart(run, a->id, &chart, &f) || (a->freeze && !build_freeze(&chart, &version, &f)) ||
-        !newest(&chart, &build, &frozen, &f))
+    if (!run_chart(run, a->id, &chart, &f))
+        return say_fault(run, &f);
+    chart.reason = a->because;
+    if ((a->freeze && !build_freeze(&chart, &version, &f)) || !newest(&chart, &build, &frozen, &f))
         return say_fault(run, &f);
     text_init(&out, OUTPUT_MAX);
     bool ok = drawing ? write_drawing(a, &build, frozen, &out)
@@ -108,8 +112,8 @@ int run_build(struct run *run, int argc, char **argv)
     struct build_args a = {0};
     struct fault f = {0};
     const struct arg_flag flags[] = {{"--freeze", .set = &a.freeze},
+                                     {"--because", .value = &a.because},
                                      {"--json", .set = &a.json},
-                                     {"--ascii", .set = &a.ascii},
                                      {"--save", .value = &a.save},
                                      {"--replace", .set = &a.replace}};
     return read_args(&a, flags, sizeof flags / sizeof *flags, argc, argv, &f)

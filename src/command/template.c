@@ -1,8 +1,11 @@
 /* amble template: look at the practice's templates without opening its records. */
 #include "command/template.h"
 #include "base/text.h"
+#include "casebook/fitting.h"
 #include "command/args.h"
 #include "command/run.h"
+#include "output/picture.h"
+#include <math.h>
 #include <string.h>
 
 enum { MESSAGES_MOST = 256 * 1024 };
@@ -73,12 +76,75 @@ static int show_form(const struct template_set *set, const char *id, FILE *out, 
     return COMMAND_DONE;
 }
 
+/* The dog of the shipped example, made larger or smaller for the frame. */
+static struct fit_dog example_dog(const struct frame *frame)
+{
+    double kg = fmin(fmax(12, frame->mass_low_kg), frame->mass_high_kg);
+    double size = cbrt(kg / 12);
+    return (struct fit_dog){.kg = kg,
+                            .stance_mm = 400 * size,
+                            .withers_mm = 420 * size,
+                            .hip_mm = 200 * size,
+                            .fore_share = balance_defaults().fore_share,
+                            .fore_share_from = "usual for dogs",
+                            .cg_height_share = NAN};
+}
+
+static int draw_frame(const struct template_set *set, const char *id, FILE *out, FILE *err)
+{
+    const struct frame *frame = NULL;
+    for (size_t i = 0; i < set->frame_count; i++)
+        if (strcmp(set->frames[i].id, id) == 0)
+            frame = &set->frames[i];
+    if (frame == NULL) {
+        say(err, "amble template: there is no frame \"%s\"; there are:", id);
+        for (size_t i = 0; i < set->frame_count; i++)
+            say(err, " %s", set->frames[i].id);
+        say(err, "\n");
+        return COMMAND_FAILED;
+    }
+    struct fit_dog dog = example_dog(frame);
+    struct fit_setting s = {.frame = frame,
+                            .axle_mm = fit_step(frame, &dog, fit_steps(frame, &dog) / 2),
+                            .wheel_mm = frame->wheel_diameter_at * dog.withers_mm,
+                            .track_mm = frame->track_at * dog.hip_mm};
+    struct balance_in in = fit_balance(set, &dog, &s);
+    struct balance_out balance;
+    struct fault f = {0};
+    if (!fit_solve(frame, &in, &balance, &f)) {
+        say(err, "amble template: %s cannot stand: %s\n", id, f.text);
+        return COMMAND_FAILED;
+    }
+    struct figure figure;
+    struct text picture;
+    figure_side(&(struct figure_in){.in = &in,
+                                    .out = &balance,
+                                    .withers_mm = dog.withers_mm,
+                                    .normal_n = dog.fore_share * dog.kg * STANDARD_GRAVITY,
+                                    .front = frame->model == FRAME_FRONT,
+                                    .front_axle_mm = frame->model == FRAME_FOUR
+                                                         ? frame->front_axle_at * dog.stance_mm
+                                                         : NAN,
+                                    .loads = true},
+                &figure);
+    text_init(&picture, 64 * 1024);
+    picture_draw(&figure, &(struct picture_style){18, 76, false}, &picture);
+    say(out, "%s, on a dog of %.0f kg\n%s", frame->label, dog.kg, picture.s);
+    text_free(&picture);
+    return COMMAND_DONE;
+}
+
 int command_template(int argc, char **argv, const char *shipped, const char *overlay, FILE *out,
                      FILE *err)
 {
-    const char *words[2] = {"", NULL};
-    struct args args = {
-        .words = words, .least = 1, .most = 2, .expected = "check [FOLDER] or show FORM"};
+    const char *words[2] = {"", NULL}, *frame = NULL;
+    const struct arg_flag flags[] = {{"--draw", .value = &frame}};
+    struct args args = {.flags = flags,
+                        .flag_count = 1,
+                        .words = words,
+                        .least = 1,
+                        .most = 2,
+                        .expected = "check [FOLDER] or show FORM"};
     struct fault f = {0};
     bool read = args_read(&args, argc, argv, &f);
     bool show = strcmp(words[0], "show") == 0;
@@ -99,6 +165,8 @@ int command_template(int argc, char **argv, const char *shipped, const char *ove
         status = show_form(set, words[1], out, err);
     else
         say_counts(set, out);
+    if (status == COMMAND_DONE && !show && frame != NULL)
+        status = draw_frame(set, frame, out, err);
     template_free(set);
     return status;
 }

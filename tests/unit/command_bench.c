@@ -177,6 +177,13 @@ static void sheet_and_drawing_come_from_the_shell(void **state)
     json_t *build = parsed();
     assert_string_equal(json_string_value(json_object_get(build, "dog")), "Biscuit");
     json_decref(build);
+    char *freeze[] = {(char[]){"build"}, (char[]){"Biscuit"}, (char[]){"--freeze"}};
+    assert_int_equal(amble(3, freeze), COMMAND_FAILED); /* the visit is signed */
+    assert_non_null(strstr(err, "reason"));
+    run("build Biscuit --freeze --because ordered");
+    assert_non_null(strstr(out, "Build sheet, version 1"));
+    run("show Biscuit"); /* which tells of it, and does not print it */
+    assert_null(strstr(out, "amble build sheet"));
     char *words[] = {(char[]){"bench"}, (char[]){"Biscuit"}, (char[]){"--axle"}, (char[]){"80 mm"}};
     assert_int_equal(amble(4, words), COMMAND_FAILED);
     assert_non_null(strstr(err, "tips the frame backwards"));

@@ -107,9 +107,41 @@ static void what_cannot_be_used_is_named(void **state)
           "amble template: \"b\" is one argument too many\nMore: amble help template\n");
 }
 
+/* Every shipped frame stands, and can be looked at. */
+static void frames_are_drawn(void **state)
+{
+    (void)state;
+    static char *const ids[] = {"small_shoulder_loaded", "rear_shoulder_loaded", "rear_level",
+                                "rear_stepped",          "four_wheel_plain",     "front_plain"};
+    for (size_t i = 0; i < sizeof ids / sizeof *ids; i++) {
+        char *out = NULL, *err = NULL, *argv[] = {"template", "check", "--draw", ids[i]};
+        size_t out_n, err_n;
+        FILE *o = open_memstream(&out, &out_n), *e = open_memstream(&err, &err_n);
+        int status = command_template(4, argv, "config", NULL, o, e);
+        (void)fclose(o);
+        (void)fclose(e);
+        if (status != COMMAND_DONE || strstr(out, "kg") == NULL ||
+            strstr(out, "on a dog of") == NULL)
+            fail_msg("%s: %s%s", ids[i], out, err);
+        free(out);
+        free(err);
+    }
+    char *out = NULL, *err = NULL, *argv[] = {"template", "check", "--draw", "sledge"};
+    size_t out_n, err_n;
+    FILE *o = open_memstream(&out, &out_n), *e = open_memstream(&err, &err_n);
+    assert_int_equal(command_template(4, argv, "config", NULL, o, e), COMMAND_FAILED);
+    (void)fclose(o);
+    (void)fclose(e);
+    assert_non_null(strstr(err, "there is no frame"));
+    assert_non_null(strstr(err, "rear_stepped"));
+    free(out);
+    free(err);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(frames_are_drawn),
         cmocka_unit_test(check_counts_what_was_read),
         cmocka_unit_test(check_names_mistakes),
         cmocka_unit_test(show_lists_questions),
