@@ -304,13 +304,13 @@ static void open_line(struct screen *s)
 static void print_paper(struct screen *s)
 {
     struct dog_state *d = s->state;
-    struct sheet *sheet;
+    struct sheet *sheet = NULL;
     struct fault f = {0};
     int key = ask_key(s->app, "r report to the vet of record, w whole record", "rw");
     if (key == 0)
         return;
     bool report = key == 'r';
-    if ((report ? report_sheet : whole_sheet)(&d->page.chart, &sheet, &f))
+    if (report ? report_sheet(&d->page.chart, &sheet, &f) : whole_sheet(&d->page.chart, &sheet, &f))
         print_ask(s->app, s->arena, sheet, report ? "report" : "record");
     else
         app_fault(s->app, &f);

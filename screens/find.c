@@ -4,6 +4,7 @@
 #include "screens/kit/editor.h"
 #include "screens/kit/list.h"
 #include "screens/screens.h"
+#include <stdio.h>
 #include <string.h>
 
 enum { HITS_MOST = 24 };
@@ -209,13 +210,11 @@ static void open_hit(struct screen *s)
             return;
         dog = dogs.uuids[at];
     }
-    char uuid[IDENT_ROOM];
-    memcpy(uuid, dog, IDENT_ROOM);
     if (st->picking) {
-        memcpy(st->picked, uuid, IDENT_ROOM);
+        (void)snprintf(st->picked, IDENT_ROOM, "%s", dog);
         screen_back(s->app);
     } else {
-        dog_open(s->app, uuid);
+        dog_open(s->app, dog);
     }
 }
 

@@ -29,10 +29,10 @@ static bool render(struct handout_page *h, struct fault *f)
     h->lines = arena_array(h->at.page.data, h->line_count + 1, sizeof *h->lines);
     char *p = arena_str(h->at.page.data, h->rendered.s);
     for (size_t i = 0; i < h->line_count; i++) {
-        char *end = strchr(p, '\n');
+        size_t n = strcspn(p, "\n");
         h->lines[i] = p;
-        *end = '\0';
-        p = end + 1;
+        p[n] = '\0';
+        p += n + 1;
     }
     return true;
 }
