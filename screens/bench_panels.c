@@ -23,12 +23,13 @@ static const struct bench_number *same_row(const struct bench_number *rows, size
     return i < count && strncmp(rows[i].label, label, 3) == 0 ? &rows[i] : NULL;
 }
 
+/* `b` may be NULL: the setting in hand has no such number. */
 static void draw_pair(int row, const struct bench_number *a, const struct bench_number *b, int left,
                       int right)
 {
     const struct bench_number *two[] = {a, b};
     const int cols[] = {left, right};
-    draw_text(row, 2, 12, LOOK_DIM, a != NULL ? a->label : b->label);
+    draw_text(row, 2, 12, LOOK_DIM, a->label);
     for (int i = 0; i < 2; i++) {
         if (two[i] == NULL)
             continue;
@@ -36,8 +37,8 @@ static void draw_pair(int row, const struct bench_number *a, const struct bench_
         draw_textf(row, cols[i], 30, look, "%s%s%s%s", two[i]->value,
                    *two[i]->within != '\0' ? " +- " : "", two[i]->within,
                    two[i]->past ? "  ! past" : "");
-        if (i == 1 && a != NULL && b != NULL && strcmp(a->label, b->label) != 0)
-            draw_text(row, cols[i] + 20, 12, LOOK_DIM, b->label);
+        if (i == 1 && strcmp(a->label, two[i]->label) != 0)
+            draw_text(row, cols[i] + 20, 12, LOOK_DIM, two[i]->label);
     }
 }
 

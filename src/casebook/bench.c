@@ -293,7 +293,7 @@ static void say_why_not(const struct bench *b, const struct fit_setting *s,
 
 static void plan_stage(const struct bench *b, const struct fit_setting *s, struct bench_stage *st)
 {
-    struct axle_row rows[AXLE_STEPS_MOST];
+    struct axle_row rows[AXLE_STEPS_MOST] = {0};
     struct fault f = {0};
     size_t at = 0;
     double slope = isnan(b->house.ramp_deg) ? 0 : b->house.ramp_deg;

@@ -331,7 +331,7 @@ bool build_make(const struct chart *c, struct build *out, struct fault *f)
     struct bench bench;
     struct bench_view v;
     char day[CLOCK_ROOM];
-    *out = (struct build){.version = 1, .front_axle_mm = NAN};
+    *out = (struct build){.version = 1, .front_axle_mm = NAN, .frame_id = ""};
     fitting_look(c, &fit);
     if (fit.count == 0)
         return fail(f, FAULT_MISSING, "%s", fit.why);
@@ -440,7 +440,7 @@ bool build_frozen(const struct chart *c, struct build *out, struct fault *f)
 
 bool build_freeze(struct chart *c, int *version, struct fault *f)
 {
-    struct build now, before;
+    struct build now = {.frame_id = ""}, before = {.frame_id = ""};
     struct fault none = {0};
     struct text json;
     char kg[32];

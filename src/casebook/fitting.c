@@ -193,14 +193,34 @@ static bool may_keep(const struct chart *c, const struct fit_setting *s, struct 
     return fit_solve(s->frame, &in, &out, f) || fail_within(f, "that position cannot be used: ");
 }
 
+/* What is as the frame comes, and was never anything else, is not worth an entry. */
+static bool worth(const struct chart *c, const char *item, bool differs)
+{
+    return differs || record_find(&c->visit, item) != NULL;
+}
+
+static bool put_rest(struct chart *c, const struct fit_setting *s, const struct fit_setting *comes,
+                     struct fault *f)
+{
+    bool wheel = fabs(s->wheel_mm - comes->wheel_mm) > 0.05;
+    bool track = fabs(s->track_mm - comes->track_mm) > 0.05;
+    bool parts = memcmp(s->has, comes->has, sizeof s->has) != 0;
+    return (!worth(c, ID_FIT_WHEEL, wheel) || put_mm(c, ID_FIT_WHEEL, s->wheel_mm, f)) &&
+           (!worth(c, ID_FIT_TRACK, track) || put_mm(c, ID_FIT_TRACK, s->track_mm, f)) &&
+           (!worth(c, ID_FIT_PARTS, parts) ||
+            record_put(c->cb, &c->visit, ID_FIT_PARTS, parts_of(c, s), reason_of(c), f));
+}
+
 bool fitting_keep(struct chart *c, const struct fit_setting *s, struct fault *f)
 {
-    if (!may_keep(c, s, f) || !casebook_begin(c->cb, f))
+    struct fit_dog dog;
+    const char *why = "";
+    if (!may_keep(c, s, f) || !fit_dog_read(c, &dog, &why) || !casebook_begin(c->cb, f))
         return false;
-    bool ok = put_mm(c, ID_FIT_AXLE, s->axle_mm, f) && put_mm(c, ID_FIT_WHEEL, s->wheel_mm, f) &&
-              put_mm(c, ID_FIT_TRACK, s->track_mm, f) &&
-              record_put(c->cb, &c->visit, ID_FIT_PARTS, parts_of(c, s), reason_of(c), f) &&
-              record_put(c->cb, &c->visit, ID_FIT_FRAME, s->frame->id, reason_of(c), f);
+    struct fit_setting comes = fit_as_it_comes(c, s->frame, &dog);
+    bool ok = put_mm(c, ID_FIT_AXLE, s->axle_mm, f) &&
+              record_put(c->cb, &c->visit, ID_FIT_FRAME, s->frame->id, reason_of(c), f) &&
+              put_rest(c, s, &comes, f);
     return end_with(c->cb, ok, &c->visit, f);
 }
 

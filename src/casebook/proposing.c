@@ -64,7 +64,7 @@ static const char *why_relief(const struct fitting *fit, struct arena *a)
 size_t fit_propose(const struct template_set *set, const struct fitting *fit, struct arena *a,
                    const char **why)
 {
-    struct axle_row rows[AXLE_STEPS_MOST];
+    struct axle_row rows[AXLE_STEPS_MOST] = {0};
     size_t count = places(fit, rows), chosen = 0;
     struct fault f = {0};
     double hair = 1e-6; /* on the limit is not within it */

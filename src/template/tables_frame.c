@@ -205,7 +205,7 @@ const struct schema stage_schema = {"stage", ROWS(stage_fields), sizeof(struct s
 #define RULE(key, low_, high_, words)                                                              \
     {                                                                                              \
 #key, FIELD_NUMBER, AT(template_set, bench.key), .low = (low_), .high = (high_),           \
-                                                         .help = words                             \
+                                                         .help = (words)                           \
     }
 
 static const struct field frames_fields[] = {

@@ -147,13 +147,13 @@ struct item {
     X(CALL, "call", "call")                                                                        \
     X(CAREGIVER, "caregiver", "caregiver")                                                         \
     X(DOG, "dog", "dog")                                                                           \
-    X(VISIT, "visit", "visit")       /* a section of the visit, in the order of `order` */         \
-    X(POSTURE, "posture", "visit")   /* ticked before the first number of the measures */          \
-    X(MEASURES, "measures", "visit") /* beside the numbers, opened from the measures */            \
-    X(DECISION, "decision", "visit") /* under the proposals of Support */                          \
-    X(FITTING, "fitting", "visit")   /* after the fit: the frame on the dog */                     \
-    X(REVIEW, "review", "visit")     /* the first section of a visit that is a review */           \
-    X(CLOSING, "closing", "dog")     /* asked when a case is closed */                             \
+    X(VISIT, "visit", "visit")             /* a section of the visit, in the order of `order` */   \
+    X(POSTURE, "posture", "visit")         /* ticked before the first number of the measures */    \
+    X(MEASURES, "measures", "visit")       /* beside the numbers, opened from the measures */      \
+    X(DECISION, "decision", "visit")       /* under the proposals of Support */                    \
+    X(FITTING, "fitting", "visit")         /* after the fit: the frame on the dog */               \
+    X(REVIEW, "review", "visit")           /* the first section of a visit that is a review */     \
+    X(CLOSING, "closing", "dog")           /* asked when a case is closed */                       \
     X(EQUIPMENT, "equipment", "equipment") /* a frame of the practice's own */                     \
     X(PRACTITIONER, "practitioner", "practitioner")
 
