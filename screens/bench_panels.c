@@ -76,7 +76,7 @@ static int draw_stage(const struct bench_state *st, const struct bench_stage *s,
     row++;
     if (s->found)
         draw_textf(row, 21, columns - 23, LOOK_PLAIN,
-                   "step %zu of %zu, %.0f mm: relief %.0f %%, grips to %.1f, tips at %.0f", s->step,
+                   "step %zu of %zu, %.0f mm: relief %.0f %%, grips %.1f, tips %.0f", s->step,
                    s->steps, s->out.axle_mm, 100 * s->out.relief, s->out.traction_limit_deg,
                    s->out.uphill_limit_deg);
     else
@@ -86,7 +86,7 @@ static int draw_stage(const struct bench_state *st, const struct bench_stage *s,
         row += draw_wrapped(row, 21, columns - 23, 2, LOOK_WARN, s->why);
     if (s->front_wheels)
         draw_text(row++, 21, columns - 23, LOOK_WARN,
-                  "front wheels then, or a frame that gives more: order for it");
+                  "front wheels then: order their fittings now");
     (void)st;
     return row;
 }

@@ -90,8 +90,8 @@ size_t bench_numbers(const struct bench *b, const struct fit_setting *s, const s
         front(&w, v);
     else
         fore(&w, b, s, v);
-    beside(number(&w, is_front ? "tips up, down" : "tips up", o->uphill_limit_deg,
-                  u->uphill_limit_deg, 0, "deg"),
+    beside(number(&w, is_front ? "tips" : "tips up", o->uphill_limit_deg, u->uphill_limit_deg, 0,
+                  "deg"),
            "down %.0f", o->downhill_limit_deg);
     beside(number(&w, "grips up", o->traction_limit_deg, u->traction_limit_deg, 1, "deg"),
            "at friction %.1f", v->in.balance.friction);
