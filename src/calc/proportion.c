@@ -263,7 +263,7 @@ static void rank(struct proportion_out *out, const struct web *web, const struct
 
 #define LENGTH(field, words)                                                                       \
     KEY(proportion_lengths, field, .unit = "mm", .need = KEY_OPTIONAL, .low = 1, .high = 5000,     \
-        .help = words)
+        .help = (words))
 
 const struct calc_key proportion_keys_in[] = {
     LENGTH(withers_height_mm, "ground to withers"),

@@ -88,7 +88,7 @@ bool day_sheet(struct casebook *cb, struct arena *a, day_number day, struct shee
                struct fault *f)
 {
     char words[CLOCK_ROOM];
-    struct today today;
+    struct today today = {0};
     struct sheet *s = begin(cb->set, a, arena_str(a, clock_long(day, words)), "Day sheet");
     if (!put_visits(cb, a, day, s, f))
         return false;
