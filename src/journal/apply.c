@@ -54,7 +54,9 @@ static enum place place_of(struct journal *j, struct arena *a, int64_t device,
 {
     unsigned long long number = e->id.number;
     *tip = (struct tip){0};
-    if (device != 0 && !tip_of(j, device, tip, f))
+    if (device != 0 && device == j->memo.tip_device)
+        *tip = j->memo.tip;
+    else if (device != 0 && !tip_of(j, device, tip, f))
         return PLACE_WRONG;
     if (number <= tip->number) {
         uint8_t hash[HASH_BYTES] = {0};
@@ -130,6 +132,9 @@ static bool apply(struct journal *j, struct arena *a, const struct far_entry *e,
         return false;
     if (e->lamport > j->tip.lamport)
         j->tip.lamport = e->lamport;
+    j->memo.tip_device = device; /* the next entry is likely the next of this device */
+    j->memo.tip = (struct tip){.number = e->id.number, .lamport = e->lamport};
+    memcpy(j->memo.tip.hash, e->hash, HASH_BYTES);
     return true;
 }
 

@@ -30,6 +30,23 @@ struct made {
     bool written; /* in the transaction that is open */
 };
 
+/* Names looked up last, so that entries that come in thousands do not ask for each again. Numbers
+ * are never given to another name; what a transaction made is forgotten when it is rolled back. */
+enum { ITEM_SLOTS = 256, ITEM_SLOT_ROOM = 56 };
+struct memo {
+    struct {
+        char name[ITEM_SLOT_ROOM];
+        int64_t number;
+    } items[ITEM_SLOTS];
+    struct {
+        uint8_t uuid[UUID_BYTES];
+        int64_t number;
+    } author, device, entity;
+    char entity_kind[40];
+    struct tip tip; /* of tip_device, another one than this */
+    int64_t tip_device;
+};
+
 struct journal {
     sqlite3 *db;
     char *folder;
@@ -47,6 +64,7 @@ struct journal {
     bool tried;
     uint8_t tried_edit[HASH_BYTES], tried_hash[HASH_BYTES];
     int64_t tried_id;
+    struct memo memo;
     sqlite3_stmt *statements[STATEMENT_COUNT];
 };
 
@@ -135,6 +153,7 @@ void change_refuse(struct journal *j);
 
 /* ---- names.c: uuids and names to small numbers, 0 when unknown ------------------------------- */
 
+void names_forget(struct journal *j);
 bool device_number(struct journal *j, const uint8_t uuid[UUID_BYTES], bool make, int64_t *out,
                    struct fault *f);
 bool item_number(struct journal *j, const char *name, bool make, int64_t *out, struct fault *f);

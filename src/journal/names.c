@@ -65,15 +65,48 @@ static bool number_of(struct journal *j, enum statement find, enum statement add
     return true;
 }
 
+void names_forget(struct journal *j)
+{
+    memset(&j->memo, 0, sizeof j->memo);
+}
+
+static size_t item_slot(const char *name)
+{
+    uint32_t h = 2166136261; /* FNV-1a */
+    for (; *name; name++)
+        h = (h ^ (uint8_t)*name) * 16777619;
+    return (h ^ h >> 16) % ITEM_SLOTS;
+}
+
 bool item_number(struct journal *j, const char *name, bool make, int64_t *out, struct fault *f)
 {
-    return number_of(j, ITEM_ID, ITEM_ADD, txt(name), make, out, f);
+    size_t slot = item_slot(name), size = strlen(name) + 1;
+    if (j->memo.items[slot].number != 0 && strcmp(j->memo.items[slot].name, name) == 0) {
+        *out = j->memo.items[slot].number;
+        return true;
+    }
+    if (!number_of(j, ITEM_ID, ITEM_ADD, txt(name), make, out, f))
+        return false;
+    if (*out != 0 && size <= ITEM_SLOT_ROOM) {
+        memcpy(j->memo.items[slot].name, name, size);
+        j->memo.items[slot].number = *out;
+    }
+    return true;
 }
 
 bool author_number(struct journal *j, const uint8_t *uuid, int64_t *out, struct fault *f)
 {
     struct arg name = uuid ? blob(uuid, UUID_BYTES) : blob("", 0);
-    return number_of(j, AUTHOR_ID, AUTHOR_ADD, name, true, out, f);
+    *out = j->memo.author.number;
+    if (uuid && *out != 0 && memcmp(uuid, j->memo.author.uuid, UUID_BYTES) == 0)
+        return true;
+    if (!number_of(j, AUTHOR_ID, AUTHOR_ADD, name, true, out, f))
+        return false;
+    if (uuid) {
+        memcpy(j->memo.author.uuid, uuid, UUID_BYTES);
+        j->memo.author.number = *out;
+    }
+    return true;
 }
 
 bool device_number(struct journal *j, const uint8_t uuid[UUID_BYTES], bool make, int64_t *out,
@@ -81,6 +114,9 @@ bool device_number(struct journal *j, const uint8_t uuid[UUID_BYTES], bool make,
 {
     *out = j->self;
     if (j->self && memcmp(uuid, j->self_uuid, UUID_BYTES) == 0)
+        return true;
+    *out = j->memo.device.number;
+    if (*out != 0 && memcmp(uuid, j->memo.device.uuid, UUID_BYTES) == 0)
         return true;
     if (!ask_number(j, DEVICE_ID, out, ARGS(blob(uuid, UUID_BYTES)), f))
         return false;
@@ -91,14 +127,37 @@ bool device_number(struct journal *j, const uint8_t uuid[UUID_BYTES], bool make,
         if (*out >= DEVICE_MAX)
             return fail(f, FAULT_LIMIT, "too many devices");
     }
+    memcpy(j->memo.device.uuid, uuid, UUID_BYTES);
+    j->memo.device.number = *out;
     return true;
 }
 
 /* ---- entities -------------------------------------------------------------------------------- */
 
+static void entity_remember(struct journal *j, const uint8_t uuid[UUID_BYTES], int64_t number,
+                            const char *kind)
+{
+    memcpy(j->memo.entity.uuid, uuid, UUID_BYTES);
+    j->memo.entity.number = number;
+    snprintf(j->memo.entity_kind, sizeof j->memo.entity_kind, "%s", kind);
+}
+
+static bool entity_remembered(const struct journal *j, const uint8_t uuid[UUID_BYTES])
+{
+    return j->memo.entity.number != 0 && memcmp(uuid, j->memo.entity.uuid, UUID_BYTES) == 0;
+}
+
 bool entity_number(struct journal *j, const uint8_t uuid[UUID_BYTES], int64_t *out, struct fault *f)
 {
-    return ask_number(j, ENTITY_ID, out, ARGS(blob(uuid, UUID_BYTES)), f);
+    *out = j->memo.entity.number;
+    if (entity_remembered(j, uuid))
+        return true;
+    struct rows r = ask(j, ENTITY_ID, ARGS(blob(uuid, UUID_BYTES)), f);
+    *out = next(&r) ? sqlite3_column_int64(r.s, 0) : 0;
+    if (*out != 0)
+        entity_remember(j, uuid, *out, column_text(r.s, 1));
+    done(&r);
+    return r.ok;
 }
 
 static struct made *made_find(struct journal *j, const uint8_t uuid[UUID_BYTES])
@@ -111,6 +170,10 @@ static struct made *made_find(struct journal *j, const uint8_t uuid[UUID_BYTES])
 
 bool entity_kind(struct journal *j, const uint8_t uuid[UUID_BYTES], char kind[40])
 {
+    if (entity_remembered(j, uuid)) {
+        memcpy(kind, j->memo.entity_kind, sizeof j->memo.entity_kind);
+        return true;
+    }
     struct rows r = ask(j, ENTITY_ID, ARGS(blob(uuid, UUID_BYTES)), NULL);
     bool found = next(&r);
     if (found)

@@ -202,6 +202,7 @@ static void rollback(struct journal *j)
     if (!sqlite3_get_autocommit(j->db))
         sqlite3_exec(j->db, "ROLLBACK", NULL, NULL, NULL);
     j->tip_known = false;
+    names_forget(j);
     made_forget(j, false);
 }
 

@@ -249,6 +249,7 @@ static bool withdraw(struct journal *j, struct arena *a, int64_t device, uint64_
                      struct fault *f)
 {
     const char *made[GUARDS];
+    names_forget(j);
     struct gone g = {.from = row_id(device, after), .to = row_id(device, NUMBER_MAX)};
     if (!gone_read(j, a, &g, f) || !guards_down(j, a, made, f) ||
         !run(j, HEADS_GO, ARGS(num(g.from), num(g.to)), f) ||
@@ -258,7 +259,9 @@ static bool withdraw(struct journal *j, struct arena *a, int64_t device, uint64_
     for (int i = 0; i < GUARDS; i++)
         if (!sql(j, made[i], f))
             return false;
-    return settle_touched(j, a, &g, f);
+    bool ok = settle_touched(j, a, &g, f);
+    names_forget(j);
+    return ok;
 }
 
 bool journal_withdraw(struct journal *j, const uint8_t device[UUID_BYTES], uint64_t after,

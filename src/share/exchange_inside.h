@@ -29,6 +29,7 @@ bool vector_keep(struct share *s, const uint8_t device[UUID_BYTES], const struct
 /* Quarantine: packed entries under the device they are of. */
 bool held_keep(struct journal *j, const uint8_t device[UUID_BYTES], uint64_t first, uint64_t count,
                const char *why, const uint8_t *packed, size_t size, struct fault *f);
+bool held_any(struct journal *j, const uint8_t device[UUID_BYTES]);
 /* Take a device's entries after `after` out of the record and into quarantine. */
 bool held_withdraw(struct share *s, const uint8_t device[UUID_BYTES], uint64_t after,
                    const char *why, struct fault *f);

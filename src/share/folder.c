@@ -2,8 +2,10 @@
 #include "base/arena.h"
 #include "share/exchange_inside.h"
 #include "share/files.h"
+#include "share/photos.h"
 #include <dirent.h>
 #include <errno.h>
+#include <sodium.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -297,13 +299,118 @@ bool report_missing(struct share *s, struct report *r, struct fault *f)
     return ok;
 }
 
+/* ---- photographs ----------------------------------------------------------------------------- */
+
+static const char photos_end[] = ".photos", piece_end[] = ".piece";
+
+static const char *piece_name(struct arena *a, const struct photo_part *x)
+{
+    char hex[2 * PHOTO_HASH_BYTES + 1];
+    sodium_bin2hex(hex, sizeof hex, x->hash, PHOTO_HASH_BYTES);
+    return arena_printf(a, "%s-%012llu%s", hex, (unsigned long long)x->have, piece_end);
+}
+
+static bool put_photo(void *of, const struct bundle *x, const struct text *bytes, struct fault *f)
+{
+    struct box *b = of;
+    struct photo_part piece;
+    char uuid[37];
+    uuid_write(x->author, uuid);
+    const char *name = photo_piece(x, &piece) ? piece_name(b->arena, &piece)
+                                              : arena_printf(b->arena, "%s%s", uuid, photos_end);
+    return file_put(b->path, name, bytes->s, bytes->len, f);
+}
+
+/* A piece that every device there is now can read. */
+static bool piece_lies_there(void *of, const struct photo_part *x)
+{
+    struct box *b = of;
+    const uint8_t *bytes;
+    size_t size;
+    struct bundle bundle;
+    struct arena *a = arena_new();
+    bool there = file_get(arena_printf(a, "%s/%s", b->path, piece_name(a, x)), BUNDLE_MOST, a,
+                          &bytes, &size, NULL) &&
+                 bundle_peek(&bundle, bytes, size, b->s->devices.practice, NULL) &&
+                 for_everybody(b, &bundle);
+    arena_free(a);
+    return there;
+}
+
+static bool photo_names(struct box *b, const char *end, struct fault *f)
+{
+    DIR *d = opendir(b->path);
+    size_t room = 0;
+    b->count = 0;
+    b->files = NULL;
+    if (d == NULL)
+        return fail(f, FAULT_SYSTEM, "cannot look into %s: %s", b->path, strerror(errno));
+    for (const struct dirent *e; b->count < FILES_MOST && (e = readdir(d)) != NULL;)
+        if (ends_with(e->d_name, end)) {
+            b->files = arena_grow(b->arena, b->files, b->count, &room, sizeof *b->files);
+            b->files[b->count++] = (struct file){.name = arena_str(b->arena, e->d_name)};
+        }
+    closedir(d);
+    if (b->count > 0)
+        qsort(b->files, b->count, sizeof *b->files, by_name);
+    return true;
+}
+
+static bool take_photos(struct box *b, const char *end, struct fault *f)
+{
+    if (!photo_names(b, end, f))
+        return false;
+    for (size_t i = 0; i < b->count && !stop(b); i++) {
+        const uint8_t *bytes;
+        size_t size;
+        struct fault why = {0};
+        struct arena *a = arena_new();
+        bool ok = file_get(arena_printf(a, "%s/%s", b->path, b->files[i].name), BUNDLE_MOST, a,
+                           &bytes, &size, &why) &&
+                  photos_take(b->s, bytes, size, NULL, b->watch, b->report, &why);
+        arena_free(a);
+        if (!ok && why.kind == FAULT_STORE)
+            return fail(f, why.kind, "%s", why.text);
+        if (!ok)
+            report_line(why.kind == FAULT_MISSING ? &b->report->missing : &b->report->person,
+                        "%.20s: %s", b->files[i].name, why.text);
+    }
+    return true;
+}
+
+/* Pieces of what everybody has in whole are cleared away. */
+static void clear_pieces(struct box *b)
+{
+    for (size_t i = 0; i < b->count; i++) {
+        uint8_t hash[PHOTO_HASH_BYTES];
+        size_t got = 0;
+        if (sodium_hex2bin(hash, sizeof hash, b->files[i].name, 2 * sizeof hash, NULL, &got,
+                           NULL) == 0 &&
+            got == sizeof hash && photos_everybody_has(b->s, hash))
+            (void)unlink(arena_printf(b->arena, "%s/%s", b->path, b->files[i].name));
+    }
+}
+
+static bool exchange_photos(struct box *b, struct fault *f)
+{
+    struct photo_sending how = {.send = put_photo, .lies_there = piece_lies_there, .of = b};
+    if (b->watch == NULL || b->watch->photo_most == 0)
+        return true;
+    if (!take_photos(b, photos_end, f) || !take_photos(b, piece_end, f))
+        return false;
+    clear_pieces(b);
+    return photos_give(b->s, NULL, &how, b->watch, b->report, f) &&
+           photos_tell(b->s, &how, b->watch, f);
+}
+
 static bool exchange(struct box *b, struct fault *f)
 {
     if (!look(b, f) || !lists_meet(b, f) || !read_all(b, f))
         return false;
     if (b->report->renewed || b->report->stopped)
         return true;
-    return write_all(b, f) && clear_away(b, f) && report_missing(b->s, b->report, f);
+    return write_all(b, f) && clear_away(b, f) && exchange_photos(b, f) &&
+           report_missing(b->s, b->report, f);
 }
 
 bool folder_sync(struct share *s, const char *path, const struct watch *w, struct report *r,

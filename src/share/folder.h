@@ -1,6 +1,7 @@
 /* Exchanging through a folder: a stick, a shared drive, anything that carries files.
  *
  * In FOLDER/amble: UUID-SERIAL.bundle are sealed entries, UUID.bundle says what that device holds,
+ * UUID.photos which photographs it has, HASH-BYTE.piece is a piece of one, and
  * devices-VERSION.list is the list of devices. A file is whole or it is not there under its name;
  * one that was cut all the same is refused by its seal. Reading goes round until nothing more can
  * be taken, so that order does not matter; files that everybody has are cleared away.

@@ -12,6 +12,8 @@ static bool after_of(struct share *s, const struct vector *v, const uint8_t devi
     uint8_t hash[HASH_BYTES];
     bool there = false;
     *after = has != NULL ? has->have : 0;
+    if (*after > have && held_any(s->journal, device))
+        *after = 0; /* what it has more was held back here: the other branch of a copied device */
     if (*after == 0 || *after > have)
         return true;
     if (!journal_hash(s->journal, device, *after, hash, &there, f))

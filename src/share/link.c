@@ -2,6 +2,7 @@
 #include "base/arena.h"
 #include "share/exchange_inside.h"
 #include "share/folder.h"
+#include "share/photos.h"
 #include <errno.h>
 #include <fcntl.h>
 #include <poll.h>
@@ -20,6 +21,7 @@ enum frame_kind {
     FRAME_HELLO = 'H',
     FRAME_DEVICES = 'D',
     FRAME_BUNDLE = 'B',
+    FRAME_PHOTO = 'P',
     FRAME_END = 'E',
     FRAME_WAIT = 'W',
     FRAME_FAULT = 'F'
@@ -236,6 +238,49 @@ static bool take(struct link *l, struct fault *f)
     }
 }
 
+static bool send_photo(void *of, const struct bundle *b, const struct text *bytes, struct fault *f)
+{
+    struct link *l = of;
+    (void)b;
+    return send_frame(l->out, FRAME_PHOTO, bytes->s, bytes->len, f);
+}
+
+/* This side's turn: what photographs are here, or those that the other lacks. */
+static bool give_photos(struct link *l, bool pieces, struct fault *f)
+{
+    struct photo_sending how = {.answer = l->answer, .send = send_photo, .of = l};
+    return (pieces ? photos_give(l->s, l->peer, &how, l->watch, l->report, f)
+                   : photos_tell(l->s, &how, l->watch, f)) &&
+           send_frame(l->out, FRAME_END, "", 0, f);
+}
+
+static bool take_photos(struct link *l, struct fault *f)
+{
+    for (;;) {
+        struct frame x;
+        struct fault why = {0};
+        struct arena *a = arena_new();
+        bool ok = read_frame(l, a, &x, f), end = ok && x.kind == FRAME_END;
+        if (ok && !end &&
+            !photos_take(l->s, x.bytes, x.size, l->challenge, l->watch, l->report, &why)) {
+            report_line(&l->report->person, "from %s: %s", l->peer_name, why.text);
+            ok = why.kind != FAULT_STORE || fail(f, why.kind, "%s", why.text);
+        }
+        arena_free(a);
+        if (!ok || end)
+            return ok;
+    }
+}
+
+/* Each says what it has, then each sends what the other lacks. */
+static bool show_photos(struct link *l, bool caller, struct fault *f)
+{
+    return caller ? give_photos(l, false, f) && take_photos(l, f) && give_photos(l, true, f) &&
+                        take_photos(l, f)
+                  : take_photos(l, f) && give_photos(l, false, f) && take_photos(l, f) &&
+                        give_photos(l, true, f);
+}
+
 static bool talk(struct link *l, bool caller, struct fault *f)
 {
     struct arena *a = arena_new();
@@ -248,6 +293,8 @@ static bool talk(struct link *l, bool caller, struct fault *f)
                    (l->report->renewed || give(l, false, f)) && (l->report->renewed || take(l, f))
              : take(l, f) && give(l, false, f) && take(l, f) && give(l, true, f) && take(l, f) &&
                    send_frame(l->out, FRAME_END, "", 0, f);
+    if (ok && !l->report->renewed && !l->report->stopped)
+        ok = show_photos(l, caller, f);
     return ok && report_missing(l->s, l->report, f);
 }
 
@@ -326,13 +373,14 @@ static bool address_read(const char *place, struct arena *a, struct address *out
     return true;
 }
 
-static void run_ssh(const struct address *to, bool quiet, int in, int out, int err)
+static void run_ssh(const struct address *to, const struct watch *w, int in, int out, int err)
 {
-    const char *argv[16];
+    const char *argv[20];
+    char most[24];
     size_t n = 0;
     argv[n++] = "ssh";
     argv[n++] = "-T";
-    if (quiet) {
+    if (w != NULL && w->quiet) {
         argv[n++] = "-o";
         argv[n++] = "BatchMode=yes"; /* a question would be written over the screen */
     }
@@ -348,6 +396,9 @@ static void run_ssh(const struct address *to, bool quiet, int in, int out, int e
     }
     argv[n++] = "sync";
     argv[n++] = "--serve";
+    argv[n++] = "--photos"; /* the caller chooses for both */
+    snprintf(most, sizeof most, "%llu", (unsigned long long)(w != NULL ? w->photo_most / 1024 : 0));
+    argv[n++] = most;
     argv[n] = NULL;
     if (dup2(in, 0) < 0 || dup2(out, 1) < 0 || dup2(err, 2) < 0)
         _exit(127);
@@ -373,14 +424,15 @@ static bool pipes(int all[6], struct fault *f)
     return true;
 }
 
-static bool child_start(struct child *c, const struct address *to, bool quiet, struct fault *f)
+static bool child_start(struct child *c, const struct address *to, const struct watch *w,
+                        struct fault *f)
 {
     int p[6];
     if (!pipes(p, f))
         return false;
     c->pid = fork();
     if (c->pid == 0)
-        run_ssh(to, quiet, p[0], p[3], p[5]);
+        run_ssh(to, w, p[0], p[3], p[5]);
     int why = errno;
     close(p[0]);
     close(p[3]);
@@ -444,7 +496,7 @@ bool link_sync(struct share *s, const char *place, const struct watch *w, struct
     struct address to;
     struct child c;
     struct arena *a = arena_new();
-    bool ok = address_read(place, a, &to, f) && child_start(&c, &to, w != NULL && w->quiet, f);
+    bool ok = address_read(place, a, &to, f) && child_start(&c, &to, w, f);
     if (ok) {
         struct sigaction before = no_sigpipe();
         struct link l = {.s = s, .in = c.from, .out = c.to, .watch = w, .report = r};

@@ -20,7 +20,7 @@ struct text;
 
 enum { BUNDLE_MOST = 40 << 20, ANSWER_BYTES = 32, BUNDLE_HOLDS_MOST = 1 << 20 };
 
-enum bundle_kind { BUNDLE_ENTRIES = 1, BUNDLE_PHOTO = 2 };
+enum bundle_kind { BUNDLE_ENTRIES = 1, BUNDLE_PHOTO = 2, BUNDLE_PHOTO_LIST = 3 };
 
 struct bundle {
     enum bundle_kind kind;

@@ -114,8 +114,9 @@ static bool list_keep(struct share *s, const struct devices *d, const uint8_t *b
         return false;
     for (size_t i = 0; i < d->count; i++) {
         const struct device *x = &d->list[i];
+        bool other = memcmp(x->uuid, s->self, UUID_BYTES) != 0;
         if (!journal_device_name(s->journal, x->uuid, x->name, f) ||
-            (x->retired && !held_withdraw(s, x->uuid, x->cut, "retired", f)))
+            (x->retired && other && !held_withdraw(s, x->uuid, x->cut, "retired", f)))
             return false;
     }
     return true;

@@ -149,6 +149,25 @@ bool held_each(struct journal *j,
     return journal_kept_each(j, "held/", held_one, &l, f);
 }
 
+static bool found_one(void *of, const char *name, const uint8_t *bytes, size_t size)
+{
+    (void)name;
+    (void)bytes;
+    (void)size;
+    *(bool *)of = true;
+    return false;
+}
+
+bool held_any(struct journal *j, const uint8_t device[UUID_BYTES])
+{
+    bool any = false;
+    struct arena *a = arena_new();
+    (void)journal_kept_each(j, arena_printf(a, "%s/", name_of(a, "held", device)), found_one, &any,
+                            NULL);
+    arena_free(a);
+    return any;
+}
+
 static bool hold_some(struct share *s, const uint8_t device[UUID_BYTES], uint64_t after,
                       uint64_t until, const char *why, uint64_t *reached, struct fault *f)
 {

@@ -188,6 +188,34 @@ ok $? "and both live on"
 does amble_at base device list && says "jo's laptop" && says "copy"
 ok $? "the list has both"
 
+# ---- photographs, after the entries ----
+photos() { # how many whole ones somebody has
+    ls "$house/$1/data/photos" 2>/dev/null | grep -cE '^[0-9a-f]{64}$'
+}
+mkdir -p "$house/jo/data/photos"
+head -c 2600000 /dev/urandom >"$house/jo/data/photos/profile.jpg"
+sum=$(sha256sum <"$house/jo/data/photos/profile.jpg" | cut -d' ' -f1)
+does amble_at jo sync --photos 1000 ssh://vet@base/
+[ "$(photos base)" -eq 0 ]
+ok $? "a photograph beyond the size asked for stays"
+does amble_at jo sync --photos 4000 "$house/stick" && says "1 went" && ! says "came, 1 went, 1"
+mkdir -p "$house/mara/data/photos"
+mv "$house"/stick/amble/$sum-000001048576.piece "$house/held"
+does amble_at mara sync --photos 4000 "$house/stick"
+says "have not come" && [ "$(photos mara)" -eq 0 ]
+ok $? "without its middle a photograph waits"
+mv "$house/held" "$house/stick/amble/$sum-000001048576.piece"
+does amble_at mara sync --photos 4000 "$house/stick" && says "photographs: 1 came" &&
+    [ "$(sha256sum <"$house/mara/data/photos/$sum" | cut -d' ' -f1)" = "$sum" ]
+ok $? "and goes on where it was cut"
+head -c 1500000 "$house/mara/data/photos/$sum" >"$house/part"
+mkdir -p "$house/base/data/photos" && cp "$house/part" "$house/base/data/photos/$sum.part"
+does amble_at mara sync --photos 4000 ssh://vet@base/
+[ "$(sha256sum <"$house/base/data/photos/$sum" | cut -d' ' -f1)" = "$sum" ]
+ok $? "over ssh too"
+does amble_at mara sync --photos 0 ssh://vet@base/ && ! says "photographs"
+ok $? "none travels when none is wanted"
+
 # ---- a laptop that left ----
 does amble_at base device retire copy && says "is retired"
 ok $? "a device is retired"
