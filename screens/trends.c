@@ -63,10 +63,11 @@ static int draw_picture(const struct trend_view *v, int row, int rows)
                   &picture);
     int at = row;
     for (char *line = picture.s; *line != '\0';) {
-        char *end = strchr(line, '\n');
+        char *end = line + strcspn(line, "\n");
+        char *next = *end == '\0' ? end : end + 1;
         *end = '\0';
         draw_text(at++, col, width + 1, LOOK_PLAIN, line);
-        line = end + 1;
+        line = next;
     }
     text_free(&picture);
     return at - row;

@@ -197,8 +197,8 @@ struct record *chart_record(struct chart *c, const char *about)
 
 const struct finding *chart_finding(const struct chart *c, const char *item)
 {
-    const struct record *const order[PLACES] = {&c->visit, &c->dog, &c->caregiver, &c->call,
-                                                &c->practitioner, &c->equipment};
+    const struct record *const order[PLACES] = {&c->visit, &c->dog,          &c->caregiver,
+                                                &c->call,  &c->practitioner, &c->equipment};
     const struct finding *found = NULL;
     for (size_t i = 0; i < PLACES; i++) {
         const struct finding *here = record_find(order[i], item);
