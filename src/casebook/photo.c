@@ -68,7 +68,13 @@ const char *photo_path(const struct chart *c)
         return arena_printf(c->arena, "%s%s", home, name + 1);
     if (access(name, F_OK) == 0)
         return name;
-    return arena_printf(c->arena, "%s/photos/%s", journal_folder(c->cb->journal), name);
+    const char *folder = journal_folder(c->cb->journal);
+    const char *path = arena_printf(c->arena, "%s/photos/%s", folder, name);
+    const char *hash = record_text(&c->visit, ID_PHOTO_SHA);
+    if (*hash == '\0' || strcmp(record_text(&c->visit, ID_PHOTO_OF), name) != 0 ||
+        access(path, F_OK) == 0)
+        return path;
+    return arena_printf(c->arena, "%s/photos/%s", folder, hash); /* as it travels */
 }
 
 /* ---- what the record keeps of it ------------------------------------------------------------ */
