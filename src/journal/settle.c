@@ -25,8 +25,9 @@ struct arg head_key(const struct far_entry *e)
 static bool conflict_settle(struct journal *j, int64_t entity, int64_t item, bool replaces,
                             struct fault *f)
 {
-    int64_t differ = 0;
-    if (!ask_number(j, HEADS_DIFFER, &differ, ARGS(num(entity), num(item)), f))
+    int64_t many = 0, differ = 0;
+    if (!ask_number(j, HEADS_MANY, &many, ARGS(num(entity), num(item)), f) ||
+        (many && !ask_number(j, HEADS_DIFFER, &differ, ARGS(num(entity), num(item)), f)))
         return false;
     if (differ)
         return run(j, CONFLICT_ADD, ARGS(num(entity), num(item)), f);

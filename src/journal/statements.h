@@ -60,6 +60,7 @@
     X(HEAD_DROP, "DELETE FROM head WHERE entity = ?1 AND item = ?2 AND entry = ?3"                 \
                  " AND (SELECT lamport FROM entry WHERE id = ?3) < ?4")                            \
     X(HEAD_IS, "SELECT 1 FROM head WHERE entity = ?1 AND item = ?2 AND entry = ?3 AND key IS ?4")  \
+    X(HEADS_MANY, "SELECT 1 FROM head WHERE entity = ?1 AND item = ?2 LIMIT 1 OFFSET 1")           \
     X(HEADS_DIFFER, "SELECT min(e.kind || ' ' || ifnull(e.value, ''))"                             \
                     " IS NOT max(e.kind || ' ' || ifnull(e.value, '')) FROM head h"                \
                     " JOIN entry e ON e.id = h.entry WHERE h.entity = ?1 AND h.item = ?2")         \

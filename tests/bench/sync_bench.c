@@ -208,57 +208,76 @@ static double take(struct bench *b, struct side *to, const struct parcel *p, uin
 
 /* ---- the floor ------------------------------------------------------------------------------- */
 
-/* The same rows into the record as it was before, by SQLite and nothing else. */
-static double floor_ms(struct bench *b, const char *before, const char *after)
+/* What a table got in the day: its columns, and which rows are new (?1: a row id before the first
+ * new entry, ?2: the last record there was). */
+static const struct {
+    const char *table, *columns, *marks, *fresh;
+} parts[] = {
+    {"entity", "id, uuid, kind", "?,?,?", "id > ?2"},
+    {"entry",
+     "id, kind, entity, item, author, claimed_at, lamport, replaces, value, reason, salt, hash",
+     "?,?,?,?,?,?,?,?,?,?,?,?", "id > ?1"},
+    {"replaced", "earlier, later", "?,?", "later > ?1"},
+    {"head", "entity, item, entry, key", "?,?,?,?", "entry > ?1"},
+};
+enum { PARTS = sizeof parts / sizeof parts[0], COLUMNS_MOST = 12, ROWS_MOST = 20000 };
+
+struct row {
+    size_t part;
+    sqlite3_value *values[COLUMNS_MOST];
+};
+
+static size_t rows_read(struct bench *b, int64_t entry, int64_t entity, struct row *rows)
 {
-    static const char *const tables[] = {"entry", "replaced", "head", "entity"};
-    static const char *const columns[] = {
-        "id, kind, entity, item, author, claimed_at, lamport, replaces, value, reason, salt, hash",
-        "earlier, later", "entity, item, entry, key", "id, uuid, kind"};
-    sqlite3 *db, *rows;
-    char sql[400];
-    double start = 0, took = 0;
-    sqlite3_stmt *get[4], *put_in[4];
-    if (sqlite3_open(before, &db) != SQLITE_OK || sqlite3_open(":memory:", &rows) != SQLITE_OK)
-        return -1;
-    snprintf(sql, sizeof sql, "ATTACH '%s' AS a; ATTACH '%s' AS b", after, before);
-    sqlite3_exec(rows, sql, NULL, NULL, NULL);
-    for (int t = 0; t < 4; t++) {
-        snprintf(sql, sizeof sql,
-                 "CREATE TABLE %s AS SELECT %s FROM a.%s EXCEPT SELECT %s FROM b.%s", tables[t],
-                 columns[t], tables[t], columns[t], tables[t]);
-        if (sqlite3_exec(rows, sql, NULL, NULL, NULL) != SQLITE_OK)
-            fprintf(stderr, "%s\n", sqlite3_errmsg(rows));
-    }
-    sqlite3_exec(rows, "DETACH a; DETACH b", NULL, NULL, NULL);
-    sqlite3_exec(db, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL", NULL, NULL, NULL);
-    for (int t = 0; t < 4; t++) {
-        static const char *const marks[] = {"?,?,?,?,?,?,?,?,?,?,?,?", "?,?", "?,?,?,?", "?,?,?"};
-        snprintf(sql, sizeof sql, "SELECT * FROM %s ORDER BY 1", tables[t]);
-        sqlite3_prepare_v2(rows, sql, -1, &get[t], NULL);
-        snprintf(sql, sizeof sql, "INSERT OR IGNORE INTO %s(%s) VALUES (%s)", tables[t], columns[t],
-                 marks[t]);
-        sqlite3_prepare_v2(db, sql, -1, &put_in[t], NULL);
-    }
-    start = now_ms();
-    sqlite3_exec(db, "BEGIN IMMEDIATE", NULL, NULL, NULL);
-    for (int t = 3; t >= 0; t--)
-        while (sqlite3_step(get[t]) == SQLITE_ROW) {
-            for (int c = 0; c < sqlite3_column_count(get[t]); c++)
-                sqlite3_bind_value(put_in[t], c + 1, sqlite3_column_value(get[t], c));
-            if (sqlite3_step(put_in[t]) != SQLITE_DONE)
-                fprintf(stderr, "%s\n", sqlite3_errmsg(db));
-            sqlite3_reset(put_in[t]);
+    size_t count = 0;
+    for (size_t p = 0; p < PARTS; p++) {
+        char sql[400];
+        sqlite3_stmt *s = NULL;
+        snprintf(sql, sizeof sql, "SELECT %s FROM %s WHERE %s", parts[p].columns, parts[p].table,
+                 parts[p].fresh);
+        if (sqlite3_prepare_v2(b->base.j->db, sql, -1, &s, NULL) != SQLITE_OK)
+            return 0;
+        sqlite3_bind_int64(s, 1, entry);
+        sqlite3_bind_int64(s, 2, entity);
+        for (; count < ROWS_MOST && sqlite3_step(s) == SQLITE_ROW; count++) {
+            rows[count].part = p;
+            for (int c = 0; c < sqlite3_column_count(s); c++)
+                rows[count].values[c] = sqlite3_value_dup(sqlite3_column_value(s, c));
         }
-    sqlite3_exec(db, "COMMIT", NULL, NULL, NULL);
-    took = now_ms() - start;
-    for (int t = 0; t < 4; t++) {
-        sqlite3_finalize(get[t]);
-        sqlite3_finalize(put_in[t]);
+        sqlite3_finalize(s);
     }
-    sqlite3_close(rows);
+    return count;
+}
+
+/* The same rows into the record as it was before, by SQLite and nothing else. */
+static double floor_ms(const char *before, struct row *rows, size_t count)
+{
+    sqlite3 *db;
+    sqlite3_stmt *put_in[PARTS];
+    char sql[400];
+    if (sqlite3_open(before, &db) != SQLITE_OK)
+        return -1;
+    sqlite3_exec(db, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL", NULL, NULL, NULL);
+    for (size_t p = 0; p < PARTS; p++) {
+        snprintf(sql, sizeof sql, "INSERT INTO %s(%s) VALUES (%s)", parts[p].table,
+                 parts[p].columns, parts[p].marks);
+        sqlite3_prepare_v2(db, sql, -1, &put_in[p], NULL);
+    }
+    double start = now_ms();
+    sqlite3_exec(db, "BEGIN IMMEDIATE", NULL, NULL, NULL);
+    for (size_t i = 0; i < count; i++) {
+        sqlite3_stmt *s = put_in[rows[i].part];
+        for (int c = 0; c < sqlite3_bind_parameter_count(s); c++)
+            sqlite3_bind_value(s, c + 1, rows[i].values[c]);
+        if (sqlite3_step(s) != SQLITE_DONE)
+            fprintf(stderr, "sync_bench: %s\n", sqlite3_errmsg(db));
+        sqlite3_reset(s);
+    }
+    sqlite3_exec(db, "COMMIT", NULL, NULL, NULL);
+    double took = now_ms() - start;
+    for (size_t p = 0; p < PARTS; p++)
+        sqlite3_finalize(put_in[p]);
     sqlite3_close(db);
-    (void)b;
     return took;
 }
 
@@ -268,24 +287,36 @@ static int smaller(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-/* A day of its own each time, half of the tries. */
+/* A day of its own each time, half of the tries. The copy for the floor grows along. */
 static void days(struct bench *b)
 {
     double taking[TRIES], floors[TRIES], packing = 0;
     struct parcel *p = arena_alloc(b->a, sizeof *p);
-    uint64_t came = 0;
-    char before[160], after[160];
+    struct row *rows = calloc(ROWS_MOST, sizeof *rows);
+    uint64_t came = 0, have = 0;
+    char before[160];
     snprintf(before, sizeof before, "%s/before.db", b->folder);
-    snprintf(after, sizeof after, "%s/after.db", b->folder);
-    for (int i = 0; i < TRIES; i++) {
+    at_home(b, "base");
+    must(journal_backup(b->base.j, before, &b->f), b);
+    for (int i = 0; rows != NULL && i < TRIES; i++) {
+        int64_t device = 0, entity = 0;
         dogs(b, b->laptop.j, VISITS, FINDINGS);
-        must(journal_backup(b->base.j, before, &b->f), b);
+        must(journal_have(b->base.j, b->laptop.s->self, &have, &b->f) &&
+                 ask_number(b->base.j, ENTITY_LAST, &entity, NO_ARGS, &b->f),
+             b);
         at_home(b, "laptop");
         packing = pack(b, &b->laptop, &b->base, p);
         taking[i] = take(b, &b->base, p, &came);
-        must(journal_backup(b->base.j, after, &b->f), b);
-        floors[i] = floor_ms(b, before, after);
+        must(device_number(b->base.j, b->laptop.s->self, false, &device, &b->f), b);
+        size_t count = rows_read(b, row_id(device, have), entity, rows);
+        floors[i] = floor_ms(before, rows, count);
+        for (size_t r = 0; r < count; r++)
+            for (int c = 0; c < COLUMNS_MOST; c++) {
+                sqlite3_value_free(rows[r].values[c]);
+                rows[r].values[c] = NULL;
+            }
     }
+    free(rows);
     qsort(taking, TRIES, sizeof *taking, smaller);
     qsort(floors, TRIES, sizeof *floors, smaller);
     printf("a day: %" PRIu64 " entries, bundle %.1f kB, packed and sealed in %.1f ms\n", came,
