@@ -8,7 +8,7 @@
 enum shelter {
     SHELTER_NONE,    /* a disk that anybody can read who has it */
     SHELTER_DISK,    /* every disk below is encrypted by dm-crypt (LUKS) */
-    SHELTER_FOLDER,  /* the folder is encrypted by the file system (fscrypt) */
+    SHELTER_FOLDER,  /* the folder is encrypted by fscrypt */
     SHELTER_MEMORY,  /* a file system in memory */
     SHELTER_UNKNOWN, /* a file system without a block device that can be asked */
 };
