@@ -160,9 +160,7 @@ static void say_plan(struct review_page *r, const struct past *past)
         say(r, LOOK_PLAIN, 4,
             arena_printf(a, "review on %s (%s, counted from %s); kept once you sign",
                          clock_short(plan.due, day), plan.step->label,
-                         plan.step->again   ? "this visit"
-                         : plan.handed_over ? "the day of the frame"
-                                            : "the first visit"));
+                         plan.step->again ? "this visit" : plan.counted_from));
     if (plan.culture)
         say(r, LOOK_PLAIN, 4,
             arena_printf(a, "urine culture on %s", clock_short(plan.culture_due, day)));

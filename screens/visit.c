@@ -194,11 +194,16 @@ static bool press(struct screen *s, const struct press *p)
     return false;
 }
 
+/* What was amended in a section may move what is due. */
 static void refresh(struct screen *s)
 {
     struct visit_state *v = s->state;
-    if (page_reload(&v->page, s))
-        look(v);
+    struct fault f = {0};
+    if (!page_reload(&v->page, s))
+        return;
+    look(v);
+    if (!journal_read_only(s->app->cb->journal) && !visit_plan_again(&v->page.chart, &f))
+        app_fault(s->app, &f);
 }
 
 static void close_visit(struct screen *s)

@@ -52,6 +52,7 @@
 #define ID_BUILD_LOAD     "build.fore_load" /* predicted at the freeze, "5.43 kg" */
 #define ID_VISIT_KIND     "visit.kind"      /* "first", "review" */
 #define ID_HANDED_OVER    "frame_handed_over"
+#define ID_FIT_TRIED      "fit.tried"
 #define ID_REVIEW_DUE     "review.due"    /* of the dog: a day, or "done" */
 #define ID_CULTURE_DUE    "culture.due"   /* of the dog: a day, or "done" */
 #define ID_DOG_CLOSED     "dog.closed"    /* the day: no reminder from then on */

@@ -11,14 +11,29 @@ static const char done[] = "done";
 
 /* ---- when to look again --------------------------------------------------------------------- */
 
-/* The day the frame was handed over last, else that of the first visit. */
+/* The last day something of the frame happened that starts the reviews again. */
+static bool last_day_of(const struct past *p, const char *item, day_number *day)
+{
+    for (size_t i = p->count; i-- > 0;)
+        if (strcmp(record_text(&p->visits[i].visit, item), "yes") == 0) {
+            *day = p->days[i];
+            return true;
+        }
+    return false;
+}
+
 static void find_start(const struct past *p, struct review_plan *out)
 {
+    static const struct {
+        const char *item, *words;
+    } starts[] = {{ID_HANDED_OVER, "the day the frame was handed over"},
+                  {ID_FIT_TRIED, "the day the frame was fitted"}};
     out->start = p->days[0];
-    for (size_t i = p->count; i-- > 0 && !out->handed_over;)
-        if (strcmp(record_text(&p->visits[i].visit, ID_HANDED_OVER), "yes") == 0) {
-            out->start = p->days[i];
-            out->handed_over = true;
+    out->counted_from = "the first visit";
+    for (size_t i = 0; i < sizeof starts / sizeof *starts; i++)
+        if (last_day_of(p, starts[i].item, &out->start)) {
+            out->counted_from = starts[i].words;
+            return;
         }
 }
 
@@ -90,27 +105,42 @@ static bool put_due(struct chart *c, const char *item, bool due, day_number day,
     return record_put(c->cb, &c->dog, item, due ? clock_iso_day(day, iso) : done, "", f);
 }
 
-/* A visit that was signed late plans nothing when a later one has been signed meanwhile. */
-static bool is_latest(const struct chart *c)
+/* A visit that was signed late plans nothing when a later one has been signed meanwhile; one that
+ * is only booked says nothing yet. */
+static bool is_latest_signed(const struct chart *c)
 {
-    return c->visit_count > 0 && strcmp(c->visits[c->visit_count - 1], c->visit.entity) == 0;
+    for (size_t i = c->visit_count; i-- > 0 && strcmp(c->visits[i], c->visit.entity) != 0;)
+        if (strcmp(journal_value(c->cb->journal, c->arena, c->visits[i], ID_OPEN), "yes") != 0)
+            return false;
+    return true;
+}
+
+/* Write down on the dog what is due after the visit. */
+static bool keep_plan(struct chart *c, struct fault *f)
+{
+    struct past past;
+    struct review_plan plan;
+    if (c->dog.entity == NULL || !is_latest_signed(c))
+        return true;
+    if (!past_load(c, &past, f))
+        return false;
+    review_plan(&past, &plan);
+    return put_due(c, ID_REVIEW_DUE, plan.planned, plan.due, f) &&
+           put_due(c, ID_CULTURE_DUE, plan.culture, plan.culture_due, f);
+}
+
+bool visit_plan_again(struct chart *c, struct fault *f)
+{
+    if (c->visit.entity == NULL || !record_signed(&c->visit))
+        return true;
+    return casebook_begin(c->cb, f) && end_with(c->cb, keep_plan(c, f), &c->dog, f);
 }
 
 bool visit_sign(struct chart *c, struct fault *f)
 {
-    struct past past;
-    struct review_plan plan;
     if (!casebook_begin(c->cb, f))
         return false;
-    bool ok = record_sign(c->cb, &c->visit, f);
-    if (ok && c->dog.entity != NULL && is_latest(c)) {
-        ok = past_load(c, &past, f);
-        if (ok) {
-            review_plan(&past, &plan);
-            ok = put_due(c, ID_REVIEW_DUE, plan.planned, plan.due, f) &&
-                 put_due(c, ID_CULTURE_DUE, plan.culture, plan.culture_due, f);
-        }
-    }
+    bool ok = record_sign(c->cb, &c->visit, f) && keep_plan(c, f);
     if (end_with(c->cb, ok, &c->visit, f))
         return true;
     if (c->dog.entity != NULL)

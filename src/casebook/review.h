@@ -5,9 +5,9 @@
 #include "casebook/past.h"
 
 struct review_plan {
-    bool planned;                   /* false: nothing comes after (no steps, closed) */
-    day_number start;               /* what the days are counted from */
-    bool handed_over;               /* it is the day the frame was; else the first visit */
+    bool planned;             /* false: nothing comes after (no steps, closed) */
+    day_number start;         /* what the days are counted from */
+    const char *counted_from; /* that day in words: hand-over, else fitting, else first visit */
     const struct review_step *step; /* the next one */
     day_number due;
     bool culture; /* a urine culture is to come */
@@ -18,6 +18,9 @@ struct review_plan {
 void review_plan(const struct past *p, struct review_plan *out);
 /* Sign the visit and write down what is due next, on the dog: one transaction. */
 bool visit_sign(struct chart *c, struct fault *f);
+/* The same after an amendment: a hand-over written down late moves what is due. Nothing when the
+ * visit is not signed, or a later one is. */
+bool visit_plan_again(struct chart *c, struct fault *f);
 
 struct ladder_view {
     bool judged; /* a rule holds */

@@ -67,8 +67,53 @@ static void the_day_of_the_frame_starts_them_again(void **state)
     assert_string_equal(due(w, &c, ID_REVIEW_DUE), "2026-10-22");
     OK(past_load(&c, &past, f));
     review_plan(&past, &plan);
-    assert_true(plan.handed_over);
+    assert_string_equal(plan.counted_from, "the day the frame was handed over");
     assert_string_equal(plan.step->id, "hours_48");
+}
+
+/* Fitted but not yet handed over counts too; the hand-over, once there is one, outweighs it. */
+static void a_fitting_starts_them_and_the_hand_over_outweighs_it(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    struct past past;
+    struct review_plan plan;
+    fed(w, &c, arena_printf(w->arena, "%ssign\n", with(w, "no")));
+    fed(w, &c, "practitioner MK\ndog Biscuit\nvisit 2026-10-20\nfit.tried = yes\nsign\n");
+    assert_string_equal(due(w, &c, ID_REVIEW_DUE), "2026-10-22");
+    OK(past_load(&c, &past, f));
+    review_plan(&past, &plan);
+    assert_string_equal(plan.counted_from, "the day the frame was fitted");
+    fed(w, &c, "practitioner MK\ndog Biscuit\nvisit 2026-10-23\nframe_handed_over = yes\nsign\n");
+    fed(w, &c, "practitioner MK\ndog Biscuit\nvisit 2026-10-25\nfit.tried = yes\nsign\n");
+    assert_string_equal(due(w, &c, ID_REVIEW_DUE), "2026-11-06"); /* 14 days from the 23rd */
+}
+
+/* Written down after the signature, the hand-over still moves what is due. */
+static void an_amended_hand_over_moves_the_review(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    fed(w, &c, arena_printf(w->arena, "%ssign\n", with(w, "no")));
+    fed(w, &c, "practitioner MK\ndog Biscuit\nvisit 2026-10-20\nappetite = normal\nsign\n");
+    assert_string_equal(due(w, &c, ID_REVIEW_DUE), "2026-11-12");
+    OK(record_put(&w->cb, &c.visit, ID_HANDED_OVER, "yes", "forgotten on the day", f));
+    OK(visit_plan_again(&c, f));
+    assert_string_equal(due(w, &c, ID_REVIEW_DUE), "2026-10-22");
+    uint64_t before = entries(w);
+    OK(visit_plan_again(&c, f));
+    assert_int_equal(entries(w), before);
+}
+
+/* The next visit is booked before this one is signed: that must not keep the review from coming. */
+static void a_booked_visit_does_not_stand_in_the_way(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    fed(w, &c, with(w, "no"));
+    fed(w, &c, "practitioner MK\ndog Biscuit\nvisit 2026-12-15\n");
+    fed(w, &c, "practitioner MK\ndog Biscuit\nvisit 2026-10-01\nsign\n");
+    assert_string_equal(due(w, &c, ID_REVIEW_DUE), "2026-10-03");
 }
 
 /* An old visit that is signed late must not put the clock back. */
@@ -223,6 +268,9 @@ int main(void)
     const struct CMUnitTest tests[] = {
         SHIPPED(reviews_follow_one_another),
         SHIPPED(the_day_of_the_frame_starts_them_again),
+        SHIPPED(a_fitting_starts_them_and_the_hand_over_outweighs_it),
+        SHIPPED(an_amended_hand_over_moves_the_review),
+        SHIPPED(a_booked_visit_does_not_stand_in_the_way),
         SHIPPED(a_late_signature_plans_nothing),
         SHIPPED(cultures_are_due_while_the_bladder_leaks),
         SHIPPED(the_ladder_moves_by_the_gravest_rule),
