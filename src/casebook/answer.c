@@ -166,6 +166,15 @@ static bool no_choice(const struct item *i, const char *typed, struct arena *a, 
     return false;
 }
 
+/* The choices are numbers themselves, as the grades of a scale are: no other number names one. */
+static bool are_numbers(const struct item *i)
+{
+    for (size_t k = 0; k < i->choice_count; k++)
+        if (isdigit((unsigned char)i->choices[k].label[0]))
+            return true;
+    return false;
+}
+
 /* Id, label, first word of the label, number from 1, unambiguous start: in that order. */
 static bool find_choice(const struct item *i, const char *typed, struct arena *a, size_t *at,
                         struct fault *f)
@@ -174,7 +183,7 @@ static bool find_choice(const struct item *i, const char *typed, struct arena *a
     for (size_t k = 0; k < sizeof exact / sizeof *exact; k++)
         if (count_matches(i, typed, exact[k], at) == 1)
             return true;
-    if (strspn(typed, "0123456789") == strlen(typed) && strlen(typed) <= 3) {
+    if (!are_numbers(i) && strspn(typed, "0123456789") == strlen(typed) && strlen(typed) <= 3) {
         size_t number = strtoul(typed, NULL, 10);
         if (number >= 1 && number <= i->choice_count) {
             *at = number - 1;

@@ -33,7 +33,7 @@ static bool fill(struct casebook *cb, struct record *r, const char *item, const 
 bool call_new(struct casebook *cb, struct arena *a, struct chart *out, struct fault *f)
 {
     char at[CLOCK_ROOM];
-    *out = (struct chart){.cb = cb, .arena = a, .now = clock_now()};
+    *out = (struct chart){.cb = cb, .arena = a, .now = journal_clock(cb->journal)};
     if (!casebook_begin(cb, f))
         return false;
     bool ok = record_new(cb, a, "call", &out->call, f) &&

@@ -104,8 +104,8 @@ void casebook_wake(struct casebook *cb);
 /* ---- answers: what a person types against what is kept -------------------------------------- */
 
 /* Read what was typed for an item: canonical value in `a`, or a fault that says what is expected.
- * "" reads as "" (no answer). Choices may be typed as label, id, number from 1 or unambiguous
- * start; yesno as y, n, u (or ?); many as labels or ids with commas. Lengths keep the precision
+ * "" reads as "" (no answer). Choices may be typed as label, id, number from 1 (unless
+ * they are numbers themselves, as grades are) or unambiguous start; yesno as y, n, u (or ?); many as labels or ids with commas. Lengths keep the precision
  * typed and become mm, masses kg. */
 bool answer_read(const struct template_set *set, const struct item *item, const char *typed,
                  int64_t now, struct arena *a, const char **canonical, struct fault *f);

@@ -141,14 +141,15 @@ static bool read_one(struct casebook *cb, struct arena *a, const char *entity,
     for (size_t i = 0; i < cb->set->frame_count; i++)
         if (strcmp(cb->set->frames[i].id, frame) == 0)
             e->frame = &cb->set->frames[i];
-    if (strcmp(e->state, "out") == 0) {
+    bool away = strcmp(e->state, "out") == 0;
+    if (away) {
         day_number due;
         const char *day = record_text(&r, "equipment.due");
         e->due = shown(cb, a, &r, "equipment.due");
         e->late = clock_parse_day(day, clock_today(), &due, NULL) && due < clock_today();
-        if (*with != '\0')
-            e->where = arena_printf(a, "%s, %s", e->where, with);
     }
+    if ((away || strcmp(e->state, "waits") == 0) && *with != '\0')
+        e->where = arena_printf(a, "%s, %s", e->where, with);
     if (dog != NULL && e->frame != NULL)
         check_dog(e, dog, &r, a);
     else if (dog != NULL)

@@ -5,6 +5,7 @@
 #include "base/utf8.h"
 #include "casebook/feed_inside.h"
 #include "casebook/ids.h"
+#include "casebook/lending.h"
 #include "casebook/measuring.h"
 #include <string.h>
 
@@ -99,7 +100,9 @@ static bool put(struct feed *d, struct record *r, const char *item, const char *
 {
     struct fault f = {0};
     d->out->findings++;
-    return record_put(d->cb, r, item, value, d->reason, &f) || feed_complain_of(d, at, &f);
+    bool ok = record_put(d->cb, r, item, value, d->reason, &f) &&
+              (strcmp(item, ID_CLOSED_FRAMES) != 0 || frames_follow_closing(&d->chart, &f));
+    return ok || feed_complain_of(d, at, &f);
 }
 
 /* "13.1, 13.2" as one reading each, from reading `first` on. */
@@ -262,8 +265,10 @@ static void read_lines(struct feed *d)
 }
 
 bool feed_read(struct casebook *cb, struct arena *a, const char *source, const char *bytes,
-               size_t n, struct text *said, struct fed *out, struct fault *f)
+               size_t n, const struct feed_how *how, struct text *said, struct fed *out,
+               struct fault *f)
 {
+    static const struct feed_how plain = {0};
     *out = (struct fed){0};
     struct feed d = {.cb = cb,
                      .arena = a,
@@ -274,7 +279,8 @@ bool feed_read(struct casebook *cb, struct arena *a, const char *source, const c
                      .out = out,
                      .chart = {.cb = cb, .arena = a, .now = clock_now()},
                      .entity = NULL,
-                     .reason = ""};
+                     .reason = "",
+                     .how = how != NULL ? how : &plain};
     char before[IDENT_ROOM];
     if (n > 0 && memchr(bytes, '\0', n) != NULL)
         return fail(f, FAULT_INPUT, "%s holds a zero byte: it is no text", source);
@@ -284,6 +290,7 @@ bool feed_read(struct casebook *cb, struct arena *a, const char *source, const c
     if (!casebook_begin(cb, f))
         return false;
     read_lines(&d);
+    journal_pretend(cb->journal, 0);
     bool ok = d.broken.kind == FAULT_NONE && out->complaints == 0;
     if (!casebook_end(cb, ok, f)) {
         memcpy(cb->author, before, IDENT_ROOM);

@@ -17,8 +17,14 @@
  *   support rear_level [because REASON]
  *   axle 340 mm                      the frame's position nearest to it
  *   teach bladder.blood done_back    told, shown or done_back
- *   sign                             sign the visit; what is due next is noted on the dog
+ *   handout [care]                   hand over the care sheet: its text is kept as it is now
+ *   sign                             sign the visit; what is due next is noted on the dog. Again
+ *                                    after an amendment
  *   close                            close the case of the dog that is meant: nothing is due then
+ *   equipment Blue frame             the practice's frame of that name, made likewise
+ *   lend Blue frame [until DAY]      it goes out with the dog that is meant
+ *   at -40 10:00                     only in an invented practice: what follows was written then;
+ *                                    a visit that is past says so of itself
  *
  * All of it goes through answer_read, record_put and the rest, so that what a screen refuses is
  * refused here, and a visit typed and a visit piped make the same record.
@@ -38,11 +44,19 @@ struct fed {
     size_t complaints;  /* lines in `said`, and more when it ends with "and more" */
 };
 
+struct feed_how {
+    bool invented; /* a demo: entries claim the time of their visit, not the clock's */
+    /* What `handout` does: it belongs to a higher room. NULL: the line is refused. */
+    bool (*hand_over)(struct chart *c, const char *sheet, struct fault *f);
+};
+
 /* Read `n` bytes and write what they say in one transaction: all of it, or nothing when any line
  * cannot be used. Then *said has a line for each, at most FEED_COMPLAINTS_MOST:
  * "visit.txt:12:9: ...", columns counted in characters from 1, with the nearest right word for a
- * misspelt one; the fault (FAULT_INPUT) sums up. Other faults are the journal's own. */
+ * misspelt one; the fault (FAULT_INPUT) sums up. Other faults are the journal's own. `how` may be
+ * NULL. */
 bool feed_read(struct casebook *cb, struct arena *a, const char *source, const char *bytes,
-               size_t n, struct text *said, struct fed *out, struct fault *f);
+               size_t n, const struct feed_how *how, struct text *said, struct fed *out,
+               struct fault *f);
 
 #endif

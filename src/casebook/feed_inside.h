@@ -18,6 +18,7 @@ struct feed {
     const char *entity;  /* what the chart is of; NULL before anything was started */
     bool astray;         /* a start failed: that nothing is open is not said once more */
     const char *reason;  /* for changes of what is signed */
+    const struct feed_how *how;
     struct fault broken; /* the journal itself failed: nothing more is read */
 };
 

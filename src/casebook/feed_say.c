@@ -3,9 +3,11 @@
 #include "base/clock.h"
 #include "base/text.h"
 #include "casebook/deciding.h"
+#include "casebook/equipment.h"
 #include "casebook/feed_inside.h"
 #include "casebook/fitting.h"
 #include "casebook/ids.h"
+#include "casebook/lending.h"
 #include "casebook/review.h"
 #include "casebook/teaching.h"
 #include <math.h>
@@ -88,6 +90,30 @@ static bool read_day(struct feed *d, const char *at, const char **canonical)
         *canonical = arena_str(d->arena, clock_iso_time(when, iso));
     else
         return feed_complain_of(d, at, &f);
+    return true;
+}
+
+enum { USUAL_HOUR = 10 * 60 }; /* of an invented visit that has none */
+
+/* What follows claims to be of that day; nothing that is still to come does. */
+static void pretend(struct feed *d, const char *canonical)
+{
+    int64_t at;
+    bool hour = strchr(canonical, 'T') != NULL;
+    if (!d->how->invented || !clock_parse_time(canonical, clock_now(), &at, NULL))
+        return;
+    at += hour ? 0 : (int64_t)USUAL_HOUR * 60 * 1000;
+    journal_pretend(d->cb->journal, at < clock_now() ? at : 0);
+}
+
+static bool say_at(struct feed *d, const char *at)
+{
+    const char *when = "";
+    if (!d->how->invented)
+        return feed_complain(d, at, "only an invented practice says when it was written");
+    if (!read_day(d, at, &when))
+        return false;
+    pretend(d, when);
     return true;
 }
 
@@ -206,9 +232,12 @@ static bool say_visit(struct feed *d, const char *at)
         struct record r;
         if (!record_load(d->cb, d->arena, d->chart.visits[i], &r, &f))
             return feed_complain_of(d, at, &f);
-        if (strncmp(record_text(&r, ID_VISIT_DAY), day, strlen("2026-11-24")) == 0)
+        if (strncmp(record_text(&r, ID_VISIT_DAY), day, strlen("2026-11-24")) == 0) {
+            pretend(d, record_text(&r, ID_VISIT_DAY));
             return open_chart(d, r.entity, at);
+        }
     }
+    pretend(d, day);
     if (!visit_new(d->cb, d->arena, d->chart.dog.entity, day, &d->chart, &f))
         return feed_complain_of(d, at, &f);
     d->entity = d->chart.visit.entity;
@@ -310,6 +339,65 @@ static bool say_close(struct feed *d, const char *at)
     return case_close(&d->chart, &f) || feed_complain_of(d, at, &f);
 }
 
+/* "handout", "handout care" */
+static bool say_handout(struct feed *d, const char *at)
+{
+    struct fault f = {0};
+    if (feed_no_visit(d))
+        return false;
+    if (d->how->hand_over == NULL)
+        return feed_complain(d, at, "nothing can be handed over from here");
+    return d->how->hand_over(&d->chart, feed_rest(d, at), &f) || feed_complain_of(d, at, &f);
+}
+
+/* ---- the practice's own frames -------------------------------------------------------------- */
+
+/* NULL in *entity when there is none of that name. */
+static bool frame_named(struct feed *d, const char *name, const char **entity, struct fault *f)
+{
+    const struct equipment *rows;
+    size_t n;
+    *entity = NULL;
+    if (!equipment_look(d->cb, d->arena, NULL, &rows, &n, f))
+        return false;
+    for (size_t i = 0; i < n && *entity == NULL; i++)
+        if (text_same(rows[i].name, name))
+            *entity = rows[i].entity;
+    return true;
+}
+
+static bool say_equipment(struct feed *d, const char *at)
+{
+    struct fault f = {0};
+    struct record made;
+    const char *name = feed_rest(d, at), *entity;
+    if (name[0] == '\0')
+        return feed_complain(d, at, "the name that is written on the frame is expected");
+    if (!frame_named(d, name, &entity, &f) ||
+        (entity == NULL && !equipment_new(d->cb, d->arena, name, &made, &f)))
+        return feed_complain_of(d, at, &f);
+    return open_chart(d, entity != NULL ? entity : made.entity, at);
+}
+
+/* "lend Blue frame until +14" */
+static bool say_lend(struct feed *d, const char *at)
+{
+    static const char until[] = " until ";
+    struct fault f = {0};
+    const char *words = feed_rest(d, at), *tail = strstr(words, until), *due = "", *entity;
+    const char *name = tail != NULL ? arena_strn(d->arena, words, (size_t)(tail - words)) : words;
+    if (d->chart.dog.entity == NULL)
+        return feed_complain(d, at, "to which dog? Name it first");
+    if (tail != NULL && !read_day(d, at + (tail - words) + strlen(until), &due))
+        return false;
+    if (!frame_named(d, name, &entity, &f))
+        return feed_complain_of(d, at, &f);
+    if (entity == NULL)
+        return feed_complain(
+            d, at, arena_printf(d->arena, "the practice has no frame called \"%s\"", name));
+    return frame_lend(&d->chart, entity, due, &f) || feed_complain_of(d, at, &f);
+}
+
 static bool say_reason(struct feed *d, const char *at)
 {
     d->reason = feed_rest(d, at);
@@ -331,5 +419,9 @@ const struct feed_statement feed_statements[] = {
     {"teach", say_teach, false},
     {"sign", say_sign, false},
     {"close", say_close, false},
+    {"handout", say_handout, false},
+    {"equipment", say_equipment, true},
+    {"lend", say_lend, false},
+    {"at", say_at, false},
 };
 const size_t feed_statement_count = sizeof feed_statements / sizeof *feed_statements;

@@ -56,7 +56,16 @@
 #define ID_REVIEW_DUE     "review.due"    /* of the dog: a day, or "done" */
 #define ID_CULTURE_DUE    "culture.due"   /* of the dog: a day, or "done" */
 #define ID_DOG_CLOSED     "dog.closed"    /* the day: no reminder from then on */
+#define ID_CLOSED_FRAMES  "dog.closed_equipment"
 #define ID_HANDOUT        "handout.given" /* name, hash and text of what was handed over */
+
+#define ID_FRAME_NAME    "equipment.name"
+#define ID_FRAME_KIND    "equipment.frame" /* id of a frame of the templates */
+#define ID_FRAME_STATE   "equipment.state" /* here, out, waits, back, repair, gone */
+#define ID_FRAME_DOG     "equipment.dog"   /* uuid of the dog it is with */
+#define ID_FRAME_WITH    "equipment.with"  /* the same in words */
+#define ID_FRAME_SETTING "equipment.setting"
+#define ID_FRAME_DUE     "equipment.due"
 
 #define ID_PRACTITIONER_NAME     "practitioner.name"
 #define ID_PRACTITIONER_INITIALS "practitioner.initials"

@@ -83,6 +83,7 @@ static const struct {
     {"dog", {.id = ID_REVIEW_DUE, .label = "Review due", .kind = ITEM_TEXT}},
     {"dog", {.id = ID_CULTURE_DUE, .label = "Urine culture due", .kind = ITEM_TEXT}},
     {"dog", {.id = ID_DOG_CLOSED, .label = "Case closed", .kind = ITEM_DATE}},
+    {"equipment", {.id = ID_FRAME_DOG, .label = "Dog it is with", .kind = ITEM_TEXT}},
     {"practitioner", {.id = ID_PRACTITIONER_NAME, .label = "Name", .kind = ITEM_TEXT}},
     {"practitioner", {.id = ID_PRACTITIONER_INITIALS, .label = "Initials", .kind = ITEM_TEXT}},
 };

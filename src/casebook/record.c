@@ -178,7 +178,7 @@ static void remember(struct casebook *cb, struct record *r, const struct edit *e
                                        .head_count = 1,
                                        .author = arena_str(a, cb->author),
                                        .reason = arena_str(a, e->reason),
-                                       .claimed_at = clock_now(),
+                                       .claimed_at = journal_clock(cb->journal),
                                        .in_error = e->kind == ENTRY_ERROR,
                                        .amended = amended};
 }

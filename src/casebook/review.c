@@ -4,6 +4,7 @@
 #include "casebook/because.h"
 #include "casebook/ids.h"
 #include "casebook/inside.h"
+#include "casebook/lending.h"
 #include <math.h>
 #include <string.h>
 
@@ -226,9 +227,10 @@ bool case_close(struct chart *c, struct fault *f)
         return true;
     if (!casebook_begin(c->cb, f))
         return false;
-    bool ok =
-        record_put(c->cb, &c->dog, ID_DOG_CLOSED, clock_iso_day(clock_day(c->now), iso), "", f) &&
-        put_due(c, ID_REVIEW_DUE, false, 0, f) && put_due(c, ID_CULTURE_DUE, false, 0, f);
+    bool ok = record_put(c->cb, &c->dog, ID_DOG_CLOSED,
+                         clock_iso_day(clock_day(journal_clock(c->cb->journal)), iso), "", f) &&
+              put_due(c, ID_REVIEW_DUE, false, 0, f) && put_due(c, ID_CULTURE_DUE, false, 0, f) &&
+              frames_follow_closing(c, f);
     return end_with(c->cb, ok, &c->dog, f);
 }
 

@@ -41,8 +41,9 @@ struct course_view {
 };
 size_t courses_look(const struct past *p, const struct course_view **out);
 
-/* Close the case today: nothing about this dog is due from then on. Opening it again lets the next
- * signed visit plan. Closing what is closed is no entry. */
+/* Close the case today: nothing about this dog is due from then on, and what is on loan to it waits
+ * in the register (casebook/lending.h). Opening it again lets the next signed visit plan. Closing
+ * what is closed is no entry. */
 bool case_close(struct chart *c, struct fault *f);
 bool case_open_again(struct chart *c, struct fault *f);
 bool case_closed(const struct chart *c);

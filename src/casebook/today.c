@@ -232,6 +232,8 @@ static bool add_ring_backs(struct gather *g, struct fault *f)
     for (size_t i = 0; i < found.count; i++) {
         struct about who = around_call(g, found.uuids[i]);
         const char *at = value(g, who.call, ID_RING_BACK);
+        if (closed(g, who.dog))
+            continue;
         struct due row = {.kind = DUE_RING_BACK, .entity = who.call, .who = who_is(g, &who)};
         row.when = when_due(g, at, &row.late);
         row.what = caller_of(g, &who);
@@ -251,12 +253,26 @@ static bool add_open_calls(struct gather *g, struct fault *f)
         if (at[0] == '\0' || (ring[0] >= '0' && ring[0] <= '9'))
             continue; /* a visit, or already among those to ring back */
         struct about who = around_call(g, found.uuids[i]);
+        if (closed(g, who.dog))
+            continue;
         struct due row = {.kind = DUE_OPEN_CALL, .entity = who.call, .who = who_is(g, &who)};
         row.when = since(g, at);
         row.what = caller_of(g, &who);
         add(g, row, at);
     }
     return true;
+}
+
+/* Of a dog that has an open visit nobody needs to be rung: "booked for Wed 25 Nov"; "" otherwise.
+ * Visits are gathered first. */
+static const char *booked(struct gather *g, const char *dog)
+{
+    for (size_t i = 0; i < g->count; i++)
+        if (g->rows[i].kind == DUE_VISIT && dog[0] != '\0' &&
+            strcmp(value(g, g->rows[i].entity, ID_VISIT_DOG), dog) == 0)
+            return g->rows[i].late ? "a visit is open"
+                                   : arena_printf(g->arena, "booked for %s", g->rows[i].when);
+    return "";
 }
 
 static bool add_dated(struct gather *g, enum due_kind kind, const char *item, struct fault *f)
@@ -272,7 +288,7 @@ static bool add_dated(struct gather *g, enum due_kind kind, const char *item, st
             continue;
         struct due row = {.kind = kind, .entity = found.uuids[i], .who = who_is(g, &who)};
         row.when = when_due(g, day, &row.late);
-        row.what = caller_of(g, &who);
+        row.what = joined(g->arena, booked(g, who.dog), caller_of(g, &who));
         add(g, row, day);
     }
     return true;
@@ -335,7 +351,8 @@ static bool add_recent(struct gather *g, struct fault *f)
             return false;
     for (size_t i = found.count; i-- > 0 && got < wanted;) {
         struct about who = around_visit(g, found.uuids[i]);
-        if (who.dog[0] == '\0' || known_dog(g, who.dog))
+        if (who.dog[0] == '\0' || known_dog(g, who.dog) ||
+            strcmp(value(g, found.uuids[i], ID_OPEN), "yes") == 0)
             continue;
         day_number day;
         char text[CLOCK_ROOM];

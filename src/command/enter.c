@@ -4,6 +4,8 @@
 #include "casebook/feed.h"
 #include "command/args.h"
 #include "command/run.h"
+#include "output/care.h"
+#include "output/given.h"
 #include <dirent.h>
 #include <errno.h>
 #include <inttypes.h>
@@ -24,14 +26,25 @@ static bool read_all(FILE *in, const char *name, struct text *bytes, struct faul
     return !bytes->cut || fail(f, FAULT_LIMIT, "\"%s\" is longer than %d bytes", name, INPUT_MAX);
 }
 
+/* The line "handout": as the screen hands over. */
+static bool hand_over(struct chart *c, const char *name, struct fault *f)
+{
+    struct sheet *sheet;
+    return care_sheet(c, name, &sheet, f) && given_put(c, *name != '\0' ? name : "care", sheet, f);
+}
+
+static const struct feed_how entered = {.hand_over = hand_over},
+                             invented = {.hand_over = hand_over, .invented = true};
+
 /* Read one source into the casebook; the lines that cannot be used are told. */
-static bool feed_file(struct run *run, FILE *in, const char *name, struct fed *fed, struct fault *f)
+static bool feed_file(struct run *run, FILE *in, const char *name, const struct feed_how *how,
+                      struct fed *fed, struct fault *f)
 {
     struct text bytes, said;
     text_init(&bytes, INPUT_MAX);
     text_init(&said, SAID_MAX);
     bool fine = read_all(in, name, &bytes, f) &&
-                feed_read(&run->cb, run->arena, name, bytes.s, bytes.len, &said, fed, f);
+                feed_read(&run->cb, run->arena, name, bytes.s, bytes.len, how, &said, fed, f);
     if (said.len > 0)
         say(run->err, "%s", said.s);
     text_free(&bytes);
@@ -39,12 +52,13 @@ static bool feed_file(struct run *run, FILE *in, const char *name, struct fed *f
     return fine;
 }
 
-static bool feed_path(struct run *run, const char *path, struct fed *fed, struct fault *f)
+static bool feed_path(struct run *run, const char *path, const struct feed_how *how,
+                      struct fed *fed, struct fault *f)
 {
     FILE *in = fopen(path, "rbe");
     if (!in)
         return fail(f, FAULT_MISSING, "cannot open \"%s\": %s", path, strerror(errno));
-    bool fine = feed_file(run, in, path, fed, f);
+    bool fine = feed_file(run, in, path, how, fed, f);
     fclose(in);
     return fine;
 }
@@ -91,8 +105,8 @@ static int execute(struct run *run, const struct enter_args *a)
     struct fed fed = {0};
     if (!run_open(run, JOURNAL_WRITE))
         return COMMAND_FAILED;
-    if (a->path ? !feed_path(run, a->path, &fed, &f)
-                : !feed_file(run, run->in, "standard input", &fed, &f))
+    if (a->path ? !feed_path(run, a->path, &entered, &fed, &f)
+                : !feed_file(run, run->in, "standard input", &entered, &fed, &f))
         return say_fault(run, &f);
     if (a->json)
         return put_json(run, &fed);
@@ -126,15 +140,15 @@ static bool feed_tree(struct run *run, const char *path, size_t *findings, struc
     struct dirent **entries = NULL;
     struct fed fed = {0};
     if (stat(path, &st) != 0 || !S_ISDIR(st.st_mode)) {
-        bool fine = feed_path(run, path, &fed, f);
+        bool fine = feed_path(run, path, &invented, &fed, f);
         *findings = fed.findings;
         return fine;
     }
     int n = scandir(path, &entries, text_files_only, alphasort);
     bool fine = n > 0 || fail(f, FAULT_MISSING, "there are no text files in \"%s\"", path);
     for (int i = 0; i < n; i++) {
-        fine = fine &&
-               feed_path(run, arena_printf(run->arena, "%s/%s", path, entries[i]->d_name), &fed, f);
+        fine = fine && feed_path(run, arena_printf(run->arena, "%s/%s", path, entries[i]->d_name),
+                                 &invented, &fed, f);
         *findings += fed.findings;
         free(entries[i]);
     }

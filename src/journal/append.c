@@ -129,6 +129,16 @@ static bool edit_read(struct journal *j, struct arena *a, const struct edit *e,
 
 /* ---- writing --------------------------------------------------------------------------------- */
 
+void journal_pretend(struct journal *j, int64_t at)
+{
+    j->pretended = at;
+}
+
+int64_t journal_clock(const struct journal *j)
+{
+    return j->pretended != 0 ? j->pretended : clock_now();
+}
+
 static bool next_in_chain(struct journal *j, struct far_entry *x, struct fault *f)
 {
     uint8_t seed[SEED_BYTES];
@@ -138,7 +148,7 @@ static bool next_in_chain(struct journal *j, struct far_entry *x, struct fault *
         return fail(f, FAULT_LIMIT, "this device has made all the entries it can number");
     x->id.number = j->tip.number + 1;
     x->lamport = j->tip.lamport + 1;
-    x->claimed_at = clock_now();
+    x->claimed_at = journal_clock(j);
     if (!seed_own(j, x->id.number, seed, f))
         return false;
     salt_of(seed, x->id.number, x->salt);

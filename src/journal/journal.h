@@ -69,6 +69,10 @@ const char *journal_writer(const struct journal *j); /* when read-only: "pid 412
 bool journal_unclean(const struct journal *j);
 uint32_t journal_device(const struct journal *j); /* this device's local number */
 
+/* For an invented practice: entries from now on claim this time, ms; 0: the clock's again. */
+void journal_pretend(struct journal *j, int64_t at);
+int64_t journal_clock(const struct journal *j); /* what an entry written now would claim */
+
 /* ---- writing --------------------------------------------------------------------------------- */
 
 struct edit {

@@ -63,7 +63,6 @@ static void what_is_typed_becomes_canonical(void **state)
         {"grade", "0", "g0"}, /* the first word of the label before the number from 1 */
         {"grade", "1", "g1"},
         {"grade", "g2", "g2"},
-        {"grade", "3", "g2"}, /* no label begins with 3: the third */
         {"skin", "toes, hip", "hip toes"},
         {"skin", "hip bone, tail base", "hip tail"},
         {"skin", "toes hip", "hip toes"},
@@ -103,6 +102,7 @@ static void what_is_not_understood_is_refused_in_words(void **state)
         {"front_legs", "f", "could be \"give way\" or \"fixed in a splint\""},
         {"front_legs", "knuckels", "did you mean"},
         {"front_legs", "9", "none of the choices: sound, knuckle over"},
+        {"grade", "3", "none of the choices: 0  no feeling"}, /* a grade, never the third */
         {"skin", "hip, nose", "none of the choices"},
         {"dog.born", "when young", "is not a day"},
         {"call.onset", "a while ago", "is not a time"},

@@ -1,5 +1,7 @@
 /* The practice's own frames: in order, late ones named, and which of them fits. */
 #include "casebook/equipment.h"
+#include "casebook/lending.h"
+#include "casebook/review.h"
 #include "casebook_world.h"
 
 static struct record a_frame(struct world *w, const char *name, const char *width,
@@ -91,12 +93,72 @@ static void what_is_not_measured_cannot_fit(void **state)
     assert_non_null(strstr(rows[0].why, "still to measure"));
 }
 
+static const struct equipment *only(struct world *w)
+{
+    const struct equipment *rows;
+    size_t count;
+    OK(equipment_look(&w->cb, w->arena, NULL, &rows, &count, f));
+    assert_int_equal(count, 1);
+    return rows;
+}
+
+static void lent_and_back(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    a_dog(w, &c);
+    struct record r = a_frame(w, "Blue", "210 mm", "94 mm");
+    OK(frame_lend(&c, r.entity, "2026-12-01", f));
+    assert_string_equal(only(w)->state, "out");
+    assert_non_null(strstr(only(w)->where, "Biscuit"));
+    REFUSED(frame_lend(&c, r.entity, "", f), FAULT_REFUSED, "not here");
+    OK(frame_take_back(&w->cb, w->arena, r.entity, f));
+    assert_string_equal(only(w)->state, "back");
+    assert_string_equal(only(w)->due, "");
+    uint64_t before = entries(w);
+    OK(frame_take_back(&w->cb, w->arena, r.entity, f));
+    assert_int_equal(entries(w), before);
+    REFUSED(frame_lend(&c, r.entity, "", f), FAULT_REFUSED, "clean and check");
+}
+
+static size_t loans_due(struct world *w)
+{
+    struct today t;
+    size_t n = 0;
+    OK(today_look(&w->cb, w->arena, &t, f));
+    for (size_t i = 0; i < t.count; i++)
+        n += t.rows[i].kind == DUE_LOAN;
+    return n;
+}
+
+/* Nobody is rung about it from the moment the case is closed; what is said later decides. */
+static void closing_brings_it_back_to_the_register(void **state)
+{
+    struct world *w = *state;
+    struct chart c, other;
+    a_dog(w, &c);
+    a_dog(w, &other);
+    struct record mine = a_frame(w, "Mine", "210 mm", "94 mm");
+    OK(frame_lend(&c, mine.entity, "2026-11-20", f));
+    assert_int_equal(loans_due(w), 1);
+    OK(case_close(&other, f)); /* of the same name: its case says nothing of this frame */
+    assert_string_equal(only(w)->state, "out");
+    OK(case_close(&c, f));
+    assert_int_equal(loans_due(w), 0);
+    assert_string_equal(only(w)->state, "waits");
+    assert_non_null(strstr(only(w)->where, "Biscuit"));
+    put(w, &c.dog, ID_CLOSED_FRAMES, "back");
+    OK(frames_follow_closing(&c, f));
+    assert_string_equal(only(w)->state, "back");
+    assert_null(strstr(only(w)->where, "Biscuit"));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        TEST(late_ones_come_first_and_gone_ones_not),
-        TEST(which_one_fits_and_at_what_setting),
-        TEST(what_is_not_measured_cannot_fit),
+        TEST(late_ones_come_first_and_gone_ones_not), TEST(which_one_fits_and_at_what_setting),
+        TEST(what_is_not_measured_cannot_fit),        TEST(lent_and_back),
+        TEST(closing_brings_it_back_to_the_register),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,3 +1,4 @@
+#include "casebook/feed_inside.h"
 #include "casebook_world.h"
 
 /* Read lines; they must all be usable. The chart is of what was written last. */
@@ -7,7 +8,7 @@ static void fed(struct world *w, struct chart *c, const char *lines)
     struct fed out;
     struct fault why = {0};
     text_init(&said, 10000);
-    if (!feed_read(&w->cb, w->arena, "v.txt", lines, strlen(lines), &said, &out, &why))
+    if (!feed_read(&w->cb, w->arena, "v.txt", lines, strlen(lines), NULL, &said, &out, &why))
         fail_msg("%s\n%s", why.text, said.s);
     text_free(&said);
     if (c != NULL)
@@ -22,7 +23,7 @@ static void not_fed(struct world *w, const char *lines, const char *complaints)
     struct fault f = {0};
     uint64_t before = entries(w);
     text_init(&said, 10000);
-    assert_false(feed_read(&w->cb, w->arena, "v.txt", lines, strlen(lines), &said, &out, &f));
+    assert_false(feed_read(&w->cb, w->arena, "v.txt", lines, strlen(lines), NULL, &said, &out, &f));
     assert_string_equal(said.s, complaints);
     assert_int_equal(f.kind, FAULT_INPUT);
     assert_null(out.entity);
@@ -213,6 +214,11 @@ static void every_mistake_is_named_with_its_place(void **state)
          "v.txt:3:1: this note is not closed: a line >> is expected\n"},
         {"dog B\nvisit 24 Nov\nsign\n",
          "v.txt:3:5: nobody is named at the keys: a practitioner signs\n"},
+        {"dog B\nvisit 24 Nov\nhandout\n", "v.txt:3:8: nothing can be handed over from here\n"},
+        {"at -3\n", "v.txt:1:4: only an invented practice says when it was written\n"},
+        {"lend Blue\n", "v.txt:1:6: to which dog? Name it first\n"},
+        {"dog B\nlend Blue\n", "v.txt:2:6: the practice has no frame called \"Blue\"\n"},
+        {"equipment\n", "v.txt:1:10: the name that is written on the frame is expected\n"},
         {"call\ncall.phone = \xff\n", "v.txt:2:14: this is not UTF-8\n"},
         /* each line is looked at, and a start that fails is not complained of again below */
         {"vizit\ncall\nflag.walks = ja\nflag.urine = ne\n",
@@ -238,7 +244,7 @@ static void twenty_complaints_are_enough(void **state)
     text_init(&said, 10000);
     for (int i = 0; i < 30; i++)
         text_add(&lines, "nonsense\n");
-    assert_false(feed_read(&w->cb, w->arena, "v.txt", lines.s, lines.len, &said, &out, &f));
+    assert_false(feed_read(&w->cb, w->arena, "v.txt", lines.s, lines.len, NULL, &said, &out, &f));
     for (const char *p = said.s; *p != '\0'; p++)
         newlines += *p == '\n';
     assert_int_equal(newlines, FEED_COMPLAINTS_MOST + 1);
@@ -273,9 +279,9 @@ static void odd_endings_and_bytes(void **state)
         "call\ncall.phone = 1 : 2 = 3"); /* BOM, no newline at the end */
     assert_string_equal(record_text(&c.call, ID_CALL_PHONE), "1 : 2 = 3");
     text_init(&said, 1000);
-    assert_false(feed_read(&w->cb, w->arena, "v.txt", "call\0\n", 6, &said, &out, &f));
+    assert_false(feed_read(&w->cb, w->arena, "v.txt", "call\0\n", 6, NULL, &said, &out, &f));
     assert_non_null(strstr(f.text, "zero byte"));
-    assert_true(feed_read(&w->cb, w->arena, "v.txt", "", 0, &said, &out, &f));
+    assert_true(feed_read(&w->cb, w->arena, "v.txt", "", 0, NULL, &said, &out, &f));
     assert_null(out.entity);
     text_free(&said);
 }
@@ -291,9 +297,28 @@ static void feeding_the_same_again_adds_nothing(void **state)
     assert_int_equal(entries(w), before);
 }
 
+static void every_statement_is_in_the_manual(void **state)
+{
+    char bytes[64 * 1024];
+    FILE *man = fopen("man/amble.1", "rb");
+    (void)state;
+    assert_non_null(man);
+    bytes[fread(bytes, 1, sizeof bytes - 1, man)] = '\0';
+    (void)fclose(man);
+    const char *lines = strstr(bytes, ".Sh WHAT ENTER READS");
+    assert_non_null(lines);
+    for (size_t i = 0; i < feed_statement_count; i++) {
+        char row[64];
+        (void)snprintf(row, sizeof row, ".It Ic %s", feed_statements[i].word);
+        if (strstr(lines, row) == NULL)
+            fail_msg("%s is not in the manual", feed_statements[i].word);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(every_statement_is_in_the_manual),
         TEST(a_whole_visit_is_read),
         TEST(who_was_here_is_remembered),
         TEST(records_are_found_again_by_name_and_day),

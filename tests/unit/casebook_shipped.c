@@ -2,6 +2,7 @@
  * away, does a rule forbid what would hurt, does the demo hold what it promises?
  *
  * Check values: the project's clinical and practice references, named beside each. */
+#include "casebook/past.h"
 #include "casebook_practice.h"
 
 /* ---- calls ----------------------------------------------------------------------------------- */
@@ -245,7 +246,10 @@ static void the_demo_tells_the_truth(void **state)
     assert_int_equal(v.urgency, URGENCY_EMERGENCY);
 
     fed(w, &c, slurped(w, "contrib/demo/3-rolf.txt"));
-    assert_string_equal(chart_fact(&c, "progressive"), "yes");
+    struct past past;
+    OK(past_load(&c, &past, f));
+    assert_string_equal(past_value(&past, "progressive"), "yes");
+    assert_int_equal(past.count, 6);
 
     fed(w, &c, slurped(w, "contrib/demo/4-tansy.txt"));
     measuring_look(&c, &m);

@@ -285,6 +285,32 @@ static void the_sheet_has_what_may_never_be_left_out(void **state)
     has(last.err, "no handout \"none\"");
 }
 
+/* As the screen hands over: the text is in the record, and stays when the record goes on. */
+static void a_line_hands_the_sheet_over(void **state)
+{
+    (void)state;
+    enter_visit();
+    done(amble("dog Biscuit\nvisit 24 Nov\nhandout\ntoday_plan = later words\n", "enter", NULL));
+    done(amble("", "paper", "record", "Biscuit", NULL));
+    has(last.out, "Handed over (care, as it was kept)");
+    const char *kept = strstr(last.out, "Handed over (care");
+    assert_null(strstr(kept, "later words"));
+    assert_int_equal(amble("dog Biscuit\nvisit 24 Nov\nhandout none\n", "enter", NULL),
+                     COMMAND_FAILED);
+    has(last.err, "no handout \"none\"");
+}
+
+/* Every entry of the invented practice claims the day it tells of. */
+static void the_demo_was_written_on_its_days(void **state)
+{
+    (void)state;
+    done(amble("", "demo", "contrib/demo", NULL));
+    done(amble("", "show", "Bruno", NULL));
+    has(last.out, "[MK, Mon 6 Apr 17:00]");  /* the caregiver, when she rang */
+    has(last.out, "[MK, Thu 22 Oct 10:00]"); /* the last visit */
+    assert_null(strstr(last.out, "24 Nov"));
+}
+
 static void a_question_of_the_practice_reaches_record_and_sheet(void **state)
 {
     (void)state;
@@ -427,6 +453,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(two_dogs_of_one_name_are_not_guessed, begin, end),
         cmocka_unit_test_setup_teardown(a_wrong_line_keeps_everything_out, begin, end),
         cmocka_unit_test_setup_teardown(the_sheet_has_what_may_never_be_left_out, begin, end),
+        cmocka_unit_test_setup_teardown(a_line_hands_the_sheet_over, begin, end),
+        cmocka_unit_test_setup_teardown(the_demo_was_written_on_its_days, begin, end),
         cmocka_unit_test_setup_teardown(a_question_of_the_practice_reaches_record_and_sheet, begin,
                                         end),
         cmocka_unit_test_setup_teardown(broken_templates_are_told_and_left_out, begin, end),

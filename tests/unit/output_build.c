@@ -62,7 +62,7 @@ static int begin(void **state)
     must(journal_open(&r->journal, r->folder, JOURNAL_WRITE, &f), &f);
     r->cb.journal = r->journal;
     const char *demo = slurp("contrib/demo/1-biscuit.txt");
-    if (!feed_read(&r->cb, r->arena, "demo", demo, strlen(demo), &said, &fed, &f))
+    if (!feed_read(&r->cb, r->arena, "demo", demo, strlen(demo), NULL, &said, &fed, &f))
         fail_msg("%s\n%s", f.text, said.s);
     must(chart_load(&r->cb, r->arena, fed.entity, &r->chart, &f), &f);
     text_free(&said);
