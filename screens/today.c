@@ -61,7 +61,8 @@ static void draw_due(const struct due *d, int row, bool focus)
         draw_cursor(row, 2);
 }
 
-static void draw_list(struct today_state *t, int row, int last)
+/* The rows as far as they fit; returns how many are below. */
+static size_t draw_list(struct today_state *t, int row, int last)
 {
     size_t top = t->list.top;
     for (;;) { /* move the window until the selected row is in it */
@@ -79,15 +80,18 @@ static void draw_list(struct today_state *t, int row, int last)
     }
     t->list.top = top > t->list.at ? t->list.at : top;
     int at = row;
-    for (size_t i = t->list.top; i < t->today.count && at < last; i++) {
-        if (heads_group(&t->today, i, t->list.top)) {
-            at += i > t->list.top;
-            if (at < last)
-                draw_text(at++, 2, 40, LOOK_STRONG, due_heading(t->today.rows[i].kind));
-        }
-        if (at < last)
-            draw_due(&t->today.rows[i], at++, i == t->list.at);
+    size_t i = t->list.top;
+    for (; i < t->today.count; i++) {
+        bool heads = heads_group(&t->today, i, t->list.top);
+        int gap = heads && i > t->list.top;
+        if (at + gap + heads >= last) /* a heading without its first row says nothing */
+            break;
+        at += gap;
+        if (heads)
+            draw_text(at++, 2, 40, LOOK_STRONG, due_heading(t->today.rows[i].kind));
+        draw_due(&t->today.rows[i], at++, i == t->list.at);
     }
+    return t->today.count - i;
 }
 
 static void draw(struct screen *s)
@@ -95,16 +99,20 @@ static void draw(struct screen *s)
     struct today_state *t = s->state;
     int last = term_rows() - 3;
     const struct journal_counts *c = &t->today.counts;
+    size_t below = 0;
     if (t->today.count == 0) {
         draw_text(3, 4, 70, LOOK_STRONG, "Nothing is due.");
         draw_text(5, 4, 70, LOOK_PLAIN, "c  a call comes in");
         draw_text(6, 4, 70, LOOK_PLAIN, "f  find a dog or a caregiver");
         draw_cursor(3, 4);
     } else {
-        draw_list(t, 2, last);
+        below = draw_list(t, 2, last);
     }
-    draw_textf(last, 2, 22, LOOK_DIM, "%llu %s", (unsigned long long)c->dogs,
-               c->dogs == 1 ? "dog" : "dogs");
+    if (below > 0)
+        draw_textf(last, 2, 22, LOOK_STRONG, "%zu more below", below);
+    else
+        draw_textf(last, 2, 22, LOOK_DIM, "%llu %s", (unsigned long long)c->dogs,
+                   c->dogs == 1 ? "dog" : "dogs");
     draw_right(last, term_columns() - 1, term_columns() - 26, LOOK_DIM, t->today.unsent);
     if (journal_read_only(s->app->cb->journal))
         draw_textf(1, 2, term_columns() - 4, LOOK_WARN,
@@ -203,8 +211,9 @@ static const struct key_help keys[] = {
 
 static const struct screen_class today_class = {
     .name = "Today",
-    .help = "What is due: visits in order, calls to ring back, reviews, conflicts. When little is "
-            "due, the dogs seen last.",
+    .help =
+        "What is due: visits in order, calls to ring back, reviews, cultures, loans, conflicts, "
+        "and what waits to be sent. When little is due, the dogs seen last.",
     .keys = keys,
     .open = open_today,
     .draw = draw,
