@@ -2,123 +2,61 @@
 
 #include "base/text.h"
 #include "base/utf8.h"
+#include "screens/kit/frame.h"
 #include "screens/kit/inside.h"
 
-#include <curses.h>
 #include <stdarg.h>
-#include <stdlib.h>
 #include <string.h>
 
 enum { TEXT_MAX = 65536, ZERO_WIDTH_JOINER = 0x200D };
 
 /* Each look without and with colour; a colour only ever repeats what bold, underline, reverse or
  * the words beside it say already. */
+enum { RED = 1, GREEN, YELLOW };
 static const struct {
-    attr_t plain, colored;
-    short color; /* -1: the terminal's own */
-} looks[] = {
-    [LOOK_PLAIN] = {A_NORMAL, A_NORMAL, -1},
-    [LOOK_DIM] = {A_DIM, A_DIM, -1},
-    [LOOK_STRONG] = {A_BOLD, A_BOLD, -1},
-    [LOOK_FIELD] = {A_UNDERLINE, A_UNDERLINE, -1},
-    [LOOK_FOCUS] = {A_REVERSE, A_REVERSE, -1},
-    [LOOK_GOOD] = {A_NORMAL, A_NORMAL, COLOR_GREEN},
-    [LOOK_WARN] = {A_UNDERLINE, A_BOLD, COLOR_YELLOW},
-    [LOOK_BAD] = {A_BOLD | A_REVERSE, A_BOLD, COLOR_RED},
-    [LOOK_BAR] = {A_BOLD, A_BOLD, -1},
-    [LOOK_KEYS] = {A_DIM, A_DIM, -1},
+    struct frame_style plain, colored;
+} looks[LOOK_COUNT] = {
+    [LOOK_DIM] = {{.dim = true}, {.dim = true}},
+    [LOOK_STRONG] = {{.bold = true}, {.bold = true}},
+    [LOOK_FIELD] = {{.underline = true}, {.underline = true}},
+    [LOOK_FOCUS] = {{.reverse = true}, {.reverse = true}},
+    [LOOK_GOOD] = {{0}, {.color = GREEN}},
+    [LOOK_WARN] = {{.underline = true}, {.bold = true, .color = YELLOW}},
+    [LOOK_BAD] = {{.bold = true, .reverse = true}, {.bold = true, .color = RED}},
+    [LOOK_BAR] = {{.bold = true}, {.bold = true}},
+    [LOOK_KEYS] = {{.dim = true}, {.dim = true}},
 };
-enum { LOOK_COUNT = sizeof looks / sizeof *looks };
 
-/* What a row held in this frame and in the last: a row whose clusters terminals measure
- * differently is sent whole when it changes. */
-struct row_trace {
-    uint64_t now, before;
-    bool odd, odd_before;
-};
 static struct {
-    struct row_trace *rows;
-    int count;
     int cursor_row, cursor_col;
-} frame;
+} place;
 
 void draw_start(void)
 {
-    if (!term_color())
-        return;
-    start_color();
-    use_default_colors();
+    frame_start();
     for (int i = 0; i < LOOK_COUNT; i++)
-        if (looks[i].color >= 0)
-            init_pair((short)(i + 1), looks[i].color, -1);
-}
-
-void draw_stop(void)
-{
-    free(frame.rows);
-    frame.rows = NULL;
-    frame.count = 0;
-}
-
-static void set_look(enum look look)
-{
-    if (term_color())
-        attr_set(looks[look].colored, looks[look].color >= 0 ? (short)(look + 1) : 0, NULL);
-    else
-        attr_set(looks[look].plain, 0, NULL);
+        frame_look((enum look)i, term_color() ? &looks[i].colored : &looks[i].plain);
 }
 
 /* ---- a frame ------------------------------------------------------------------------------------
  */
 
-static void make_rows(int count)
-{
-    if (count == frame.count)
-        return;
-    free(frame.rows);
-    frame.rows = calloc((size_t)count, sizeof *frame.rows);
-    frame.count = frame.rows ? count : 0; /* without memory rows are not traced, only drawn */
-}
-
 void draw_begin(void)
 {
-    make_rows(term_rows());
-    for (int i = 0; i < frame.count; i++) {
-        struct row_trace *r = &frame.rows[i];
-        *r = (struct row_trace){.before = r->now, .odd_before = r->odd};
-    }
-    frame.cursor_row = frame.cursor_col = 0;
-    attr_set(A_NORMAL, 0, NULL);
-    erase();
+    frame_begin(term_rows(), term_columns());
+    draw_cursor(0, 0);
 }
 
 void draw_end(void)
 {
-    for (int i = 0; i < frame.count; i++) {
-        const struct row_trace *r = &frame.rows[i];
-        if ((r->odd || r->odd_before) && r->now != r->before)
-            wredrawln(stdscr, i, 1);
-    }
-    move(frame.cursor_row, frame.cursor_col);
-    wnoutrefresh(stdscr);
-    doupdate();
+    frame_send(place.cursor_row, place.cursor_col);
 }
 
 void draw_cursor(int row, int col)
 {
     int last_row = term_rows() - 1, last_col = term_columns() - 1;
-    frame.cursor_row = row < 0 ? 0 : row > last_row ? last_row : row;
-    frame.cursor_col = col < 0 ? 0 : col > last_col ? last_col : col;
-}
-
-static void note_drawn(int row, int col, enum look look, const char *s, size_t n)
-{
-    if (row >= frame.count)
-        return;
-    uint64_t h = frame.rows[row].now ^ (uint64_t)(col * LOOK_COUNT + (int)look + 1);
-    for (size_t i = 0; i < n; i++) /* FNV-1a */
-        h = (h ^ (unsigned char)s[i]) * 1099511628211u;
-    frame.rows[row].now = h * 1099511628211u;
+    place.cursor_row = row < 0 ? 0 : row > last_row ? last_row : row;
+    place.cursor_col = col < 0 ? 0 : col > last_col ? last_col : col;
 }
 
 /* ---- text
@@ -133,22 +71,14 @@ static int room(int row, int col, int width)
     return width < left ? width : left;
 }
 
-static bool ascii_only(const char *s, size_t n)
+/* One cluster. Of characters joined into one only the first is sent, the others would take columns
+ * of their own on half of the terminals. */
+static void put_cluster(int row, int col, enum look look, const char *s, size_t n, int width)
 {
-    for (size_t i = 0; i < n; i++)
-        if ((unsigned char)s[i] < 0x20 || (unsigned char)s[i] > 0x7E)
-            return false;
-    return true;
-}
-
-/* One cluster at a column of its own: whatever curses and the terminal make of its width, what
- * follows stands where it should. Of characters joined into one only the first is sent, the others
- * would take columns of their own on half of the terminals. */
-static void put_cluster(int row, int col, const char *s, size_t n)
-{
+    enum { MOST = 5 }; /* marks on one letter are many before that */
     size_t end = 0;
     int parts = 0;
-    while (end < n) {
+    while (end < n && parts < MOST) {
         uint32_t cp;
         int used = utf8_decode(s + end, n - end, &cp);
         if (used <= 0 || cp == ZERO_WIDTH_JOINER || (parts > 0 && utf8_cp_width(cp) > 0))
@@ -157,30 +87,23 @@ static void put_cluster(int row, int col, const char *s, size_t n)
         end += (size_t)used;
     }
     if (term_utf8())
-        mvaddnstr(row, col, s, (int)end);
+        frame_put(row, col, look, s, end, width, parts > 1 || end < n);
     else
-        mvaddch(row, col, '?');
-    if (row < frame.count && (parts > 1 || end < n))
-        frame.rows[row].odd = true;
+        frame_put(row, col, look, "?", 1, 1, false);
 }
 
 /* Draw n bytes that are safe to show and fit. */
 static int put(int row, int col, enum look look, const char *s, size_t n)
 {
-    set_look(look);
-    note_drawn(row, col, look, s, n);
-    if (ascii_only(s, n)) {
-        mvaddnstr(row, col, s, (int)n);
-        return (int)n;
-    }
     int used = 0;
     for (size_t at = 0; at < n;) {
         size_t next = utf8_next(s, n, at);
-        int w = utf8_width_n(s + at, next - at);
-        if (next - at == 1)
-            mvaddnstr(row, col + used, s + at, 1);
+        bool ascii = next - at == 1;
+        int w = ascii ? 1 : utf8_width_n(s + at, next - at);
+        if (ascii)
+            frame_put(row, col + used, look, s + at, 1, 1, false);
         else if (w > 0)
-            put_cluster(row, col + used, s + at, next - at);
+            put_cluster(row, col + used, look, s + at, next - at, w);
         used += w;
         at = next;
     }
@@ -252,9 +175,8 @@ void draw_fill(int row, int col, int width, enum look look)
     width = room(row, col, width);
     if (width == 0)
         return;
-    set_look(look);
-    note_drawn(row, col, look, " ", 1);
-    mvhline(row, col, ' ', width); /* in the look just set */
+    for (int i = 0; i < width; i++)
+        frame_put(row, col + i, look, " ", 1, 1, false);
 }
 
 static void put_line(int row, int col, const char *utf8, const char *ascii)

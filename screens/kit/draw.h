@@ -18,6 +18,7 @@ enum look {
     LOOK_BAD,  /* emergency, forbidden */
     LOOK_BAR,  /* the context line */
     LOOK_KEYS, /* the key line */
+    LOOK_COUNT
 };
 
 void draw_begin(void); /* start a frame: forget what was drawn; nothing reaches the terminal yet */

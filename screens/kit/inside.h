@@ -12,8 +12,7 @@ int term_paste_begin(void); /* curses' code for the start of a bracketed paste *
 void press_stop(void);
 
 /* draw.c */
-void draw_start(void); /* the colours, once curses runs */
-void draw_stop(void);
+void draw_start(void); /* the looks, once curses runs */
 
 /* screen.c: everything but draw_end, so that a question can lie over it. */
 void app_draw(struct app *a);

@@ -1,5 +1,6 @@
 #include "screens/kit/term.h"
 
+#include "screens/kit/frame.h"
 #include "screens/kit/guard.h"
 #include "screens/kit/inside.h"
 
@@ -111,8 +112,6 @@ static void set_modes(void)
     raw();
     noecho();
     nonl();
-    typeahead(-1); /* a frame is sent whole */
-    idlok(stdscr, TRUE);
     if (!getenv("ESCDELAY"))
         set_escdelay(ESC_WAIT_MS);
     for (size_t i = 0; i < sizeof more_keys / sizeof *more_keys; i++)
@@ -156,7 +155,7 @@ void term_stop(void)
     if (!term.screen)
         return;
     press_stop();
-    draw_stop();
+    frame_stop();
     give_back();
     guard_stop();
     delscreen(term.screen);
@@ -182,7 +181,7 @@ void term_resized(void)
 
 void term_repaint(void)
 {
-    clearok(curscr, TRUE);
+    frame_forget();
 }
 
 int term_paste_begin(void)

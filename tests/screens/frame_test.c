@@ -1,0 +1,111 @@
+/* Only what differs is sent: whatever keys came, the terminal shows what it shows after a repaint,
+ * letter for letter and look for look. */
+#include "tests/screens/harness.h"
+
+#include <setjmp.h>
+#include <signal.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+static const char *const demo[] = {KIT_DEMO, NULL};
+
+static int teardown(void **state)
+{
+    tty_stop(*state);
+    *state = NULL;
+    return 0;
+}
+
+/* Every cell with its looks. The caller frees it. */
+static char *picture(struct tty *t, int rows, int cols)
+{
+    size_t room = (size_t)rows * (size_t)cols * 40 + 64, used = 0;
+    char *all = malloc(room);
+    assert_non_null(all);
+    for (int row = 0; row < rows; row++)
+        for (int col = 0; col < cols; col++) {
+            struct tty_cell c = tty_cell(t, row, col);
+            bool nothing = *c.text == '\0' || strcmp(c.text, " ") == 0;
+            bool looks[] = {c.bold && !nothing, c.colored && !nothing, c.underline, c.reverse};
+            used += (size_t)snprintf(all + used, room - used, "%s%s", nothing ? " " : c.text,
+                                     col + 1 == cols ? "\n" : "");
+            for (size_t i = 0; i < sizeof looks; i++)
+                if (looks[i])
+                    used += (size_t)snprintf(all + used, room - used, "^%c", "bcur"[i]);
+        }
+    return all;
+}
+
+static void repaint_changes_nothing(struct tty *t, int rows, int cols)
+{
+    tty_wait_still(t);
+    char *before = picture(t, rows, cols);
+    size_t received = tty_received(t);
+    tty_signal(t, SIGWINCH); /* questions hear of it too */
+    tty_wait_more(t, received);
+    tty_wait_still(t);
+    char *after = picture(t, rows, cols);
+    assert_string_equal(before, after);
+    free(before);
+    free(after);
+}
+
+static void any_keys(void **state, const char *term, const char *env, int rows, int cols)
+{
+    static const char *const keys[] = {
+        "Down",   "Up", "PageDown",  "PageUp", "Home", "End",   "Tab", "Tab", "Left",  "Enter",
+        "c",      "m",  "Backspace", "x",      "é",    "日",    "語",  "a",   "Space", "Down",
+        "Delete", "k",  "l",         "Esc",    "0",    "Right", "End", "i",   "~",     "ë"};
+    const char *const environment[] = {env, NULL};
+    struct tty *t = tty_start(&(struct tty_options){
+        .argv = demo, .env = env ? environment : NULL, .term = term, .rows = rows, .cols = cols});
+    *state = t;
+    tty_wait_text(t, "3 unsent");
+    unsigned dice = 12345;
+    for (int round = 0; round < 12; round++) {
+        for (int i = 0; i < 9; i++) {
+            dice = dice * 1103515245U + 12345U;
+            const char *key = keys[(dice >> 16) % (sizeof keys / sizeof *keys)];
+            if ((unsigned char)key[0] >= 0x80 || key[1] == '\0' || (unsigned char)key[1] >= 0x80)
+                tty_type(t, key);
+            else
+                tty_keys(t, key);
+        }
+        repaint_changes_nothing(t, rows, cols);
+    }
+}
+
+static void on_xterm(void **state)
+{
+    any_keys(state, NULL, NULL, 24, 80);
+}
+
+static void on_large(void **state)
+{
+    any_keys(state, "screen-256color", "NO_COLOR=1", 43, 132);
+}
+
+static void on_linux(void **state)
+{
+    any_keys(state, "linux", NULL, 25, 81);
+}
+
+static void on_ascii(void **state)
+{
+    any_keys(state, "vt100", "LC_ALL=POSIX", 24, 80);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_teardown(on_xterm, teardown),
+        cmocka_unit_test_teardown(on_large, teardown),
+        cmocka_unit_test_teardown(on_linux, teardown),
+        cmocka_unit_test_teardown(on_ascii, teardown),
+    };
+    return cmocka_run_group_tests_name("frame", tests, NULL, NULL);
+}
