@@ -23,7 +23,7 @@ static void find_rule(const struct chart *c, struct accessory_view *view)
         const struct accessory_rule *rule = &set->accessory_rules[i];
         for (size_t k = 0; k < rule->accessory_count && view->rule == NULL; k++)
             if (strcmp(rule->accessories[k], view->choice->id) == 0 &&
-                rule_holds(c, rule->when, false, &view->because))
+                rule_stands(c, rule->when, false, &view->because))
                 view->rule = rule;
     }
 }

@@ -40,30 +40,56 @@ const char *fact_words(const struct chart *c, const char *item)
                         asked == NULL ? value : answer_show(set, asked, value, c->arena), mark);
 }
 
-/* The chart with one item read as another of its values in conflict. */
-struct supposed {
+/* What a rule is held against: a chart, and with `stands` what its earlier visits found. */
+struct ground {
     const struct chart *chart;
-    const char *item, *value;
+    bool stands;
+    const char *item, *value; /* one item read as another of its values in conflict; NULL: none */
+    struct chart then;        /* room for the visit that answered last */
 };
 
-static const char *supposed_fact(const void *of, const char *item)
+static bool speaks(const struct chart *c, const char *item)
 {
-    const struct supposed *s = of;
-    if (strcmp(item, s->item) == 0)
-        return s->value[0] == '\0' ? NULL : s->value;
-    return chart_fact(s->chart, item);
+    const struct finding *found = chart_finding(c, item);
+    return chart_fact(c, item) != NULL || (found != NULL && found->other_count > 0);
+}
+
+/* The chart, or an earlier visit when only that has the item. */
+static const struct chart *speaker(struct ground *g, const char *item)
+{
+    const struct chart *c = g->chart;
+    if (!g->stands || speaks(c, item))
+        return c;
+    for (size_t i = c->earlier_count; i-- > 0;) {
+        g->then =
+            (struct chart){.cb = c->cb, .arena = c->arena, .now = c->now, .visit = c->earlier[i]};
+        if (speaks(&g->then, item))
+            return &g->then;
+    }
+    return c;
+}
+
+static const char *ground_fact(const void *of, const char *item)
+{
+    struct ground g = *(const struct ground *)of;
+    if (g.item != NULL && strcmp(item, g.item) == 0)
+        return g.value[0] == '\0' ? NULL : g.value;
+    return chart_fact(speaker(&g, item), item);
 }
 
 /* Holds with one of the values somebody else wrote. A condition looks at few items: the first look
  * has named those it read. */
-static bool holds_otherwise(const struct chart *c, const struct condition *when,
+static bool holds_otherwise(struct ground *g, const struct condition *when,
                             const struct condition_use *read, struct condition_use *used)
 {
     for (size_t i = 0; i < read->count; i++) {
-        const struct finding *found = chart_finding(c, read->items[i]);
+        const struct finding *found = chart_finding(speaker(g, read->items[i]), read->items[i]);
         for (size_t k = 0; found != NULL && k < found->other_count; k++) {
-            struct supposed s = {c, read->items[i], found->others[k]};
-            struct facts facts = {supposed_fact, &s};
+            struct ground supposed = {.chart = g->chart,
+                                      .stands = g->stands,
+                                      .item = read->items[i],
+                                      .value = found->others[k]};
+            struct facts facts = {ground_fact, &supposed};
             used->count = 0;
             if (condition_holds(when, &facts, used))
                 return true;
@@ -84,28 +110,40 @@ static void collect(const struct condition *when, struct condition_use *out)
         collect(&when->parts[i], out);
 }
 
-bool rule_holds(const struct chart *c, const struct condition *when, bool cautious,
-                const char **because)
+static bool holds(struct ground *g, const struct condition *when, bool cautious,
+                  const char **because)
 {
     const char *items[RESTS_ON_MOST], *named[RESTS_ON_MOST];
     struct condition_use used = {.items = items, .room = RESTS_ON_MOST};
     struct condition_use all = {.items = named, .room = RESTS_ON_MOST};
-    struct facts facts = chart_facts(c);
-    bool holds = condition_holds(when, &facts, &used);
-    if (!holds && cautious && when != NULL) {
+    struct facts facts = {ground_fact, g};
+    bool met = condition_holds(when, &facts, &used);
+    if (!met && cautious && when != NULL) {
         collect(when, &all);
-        holds = holds_otherwise(c, when, &all, &used);
+        met = holds_otherwise(g, when, &all, &used);
     }
-    if (!holds)
+    if (!met)
         return false;
     struct text words;
     text_init(&words, WORDS_MOST);
     for (size_t i = 0; i < used.count; i++) {
-        const char *one = fact_words(c, used.items[i]);
+        const char *one = fact_words(speaker(g, used.items[i]), used.items[i]);
         if (one[0] != '\0')
             text_addf(&words, "%s%s", words.len > 0 ? "; " : "", one);
     }
-    *because = arena_str(c->arena, words.s);
+    *because = arena_str(g->chart->arena, words.s);
     text_free(&words);
     return true;
+}
+
+bool rule_holds(const struct chart *c, const struct condition *when, bool cautious,
+                const char **because)
+{
+    return holds(&(struct ground){.chart = c}, when, cautious, because);
+}
+
+bool rule_stands(const struct chart *c, const struct condition *when, bool cautious,
+                 const char **because)
+{
+    return holds(&(struct ground){.chart = c, .stands = true}, when, cautious, because);
 }

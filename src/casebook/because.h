@@ -10,6 +10,11 @@
 bool rule_holds(const struct chart *c, const struct condition *when, bool cautious,
                 const char **because);
 
+/* The same over what stands: an answer of this visit, else of the latest before it that has one. A
+ * neck lesion found at the first visit is still there at the third, where nobody asked again. */
+bool rule_stands(const struct chart *c, const struct condition *when, bool cautious,
+                 const char **because);
+
 /* An item, measure or derived fact with its value, in words; "" when nothing has that name. */
 const char *fact_words(const struct chart *c, const char *item);
 /* The finding chart_fact would speak of, in conflict or not; NULL when there is none. */

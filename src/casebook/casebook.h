@@ -105,8 +105,8 @@ void casebook_wake(struct casebook *cb);
 
 /* Read what was typed for an item: canonical value in `a`, or a fault that says what is expected.
  * "" reads as "" (no answer). Choices may be typed as label, id, number from 1 (unless
- * they are numbers themselves, as grades are) or unambiguous start; yesno as y, n, u (or ?); many as labels or ids with commas. Lengths keep the precision
- * typed and become mm, masses kg. */
+ * they are numbers themselves, as grades are) or unambiguous start; yesno as y, n, u (or ?); many
+ * as labels or ids with commas. Lengths keep the precision typed and become mm, masses kg. */
 bool answer_read(const struct template_set *set, const struct item *item, const char *typed,
                  int64_t now, struct arena *a, const char **canonical, struct fault *f);
 /* A canonical value for a person: label, unit of the practice, day in words. */
@@ -135,6 +135,8 @@ struct chart {
     struct record practitioner;                /* only of a chart loaded from one */
     struct record equipment;                   /* likewise */
     struct record before;                      /* the visit before this one */
+    const struct record *earlier;              /* all before it, oldest first; what they found */
+    size_t earlier_count;                      /* still speaks in rules (casebook/because.h) */
     const char *const *visits;                 /* the dog's visits, oldest first */
     size_t visit_count;
     int64_t now;

@@ -78,7 +78,22 @@ static bool of_dog(struct chart *c, const char *dog, const char *item, const cha
     return true;
 }
 
-/* The dog's visits, and the one before this one. */
+/* Visits that have not arrived here are left out. */
+static bool load_earlier(struct chart *c, size_t count, struct fault *f)
+{
+    struct record *earlier = arena_array(c->arena, count, sizeof *earlier);
+    for (size_t i = 0; i < count; i++) {
+        if (!follow(c, c->visits[i], &earlier[c->earlier_count], f))
+            return false;
+        c->earlier_count += earlier[c->earlier_count].entity != NULL;
+    }
+    c->earlier = earlier;
+    if (c->earlier_count > 0)
+        c->before = earlier[c->earlier_count - 1];
+    return true;
+}
+
+/* The dog's visits, and those before this one. */
 static bool load_visits(struct chart *c, struct fault *f)
 {
     struct ids found;
@@ -92,7 +107,7 @@ static bool load_visits(struct chart *c, struct fault *f)
         return true;
     for (size_t i = 1; i < found.count; i++)
         if (strcmp(found.uuids[i], c->visit.entity) == 0)
-            return follow(c, found.uuids[i - 1], &c->before, f);
+            return load_earlier(c, i, f);
     return true;
 }
 

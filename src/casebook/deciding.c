@@ -46,9 +46,11 @@ static void read_decision(const struct chart *c, struct deciding *out)
     const char *id = record_text(&c->visit, ID_SUPPORT);
     out->override_reason = record_text(&c->visit, ID_SUPPORT_REASON);
     out->signed_by = "";
+    for (size_t i = c->earlier_count; i-- > 0 && out->stands == NULL;)
+        out->stands = template_support(c->cb->set, record_text(&c->earlier[i], ID_SUPPORT));
     if (id[0] == '\0')
         return;
-    out->decided = template_support(c->cb->set, id);
+    out->stands = out->decided = template_support(c->cb->set, id);
     out->signed_by = author_initials(c->cb, c->arena, f->author);
 }
 
@@ -60,8 +62,8 @@ void deciding_look(const struct chart *c, struct deciding *out)
     read_decision(c, out);
     for (size_t i = 0; i < set->support_rule_count; i++)
         held[i].holds =
-            rule_holds(c, set->support_rules[i].when,
-                       set->support_rules[i].effect != EFFECT_PROPOSES, &held[i].because);
+            rule_stands(c, set->support_rules[i].when,
+                        set->support_rules[i].effect != EFFECT_PROPOSES, &held[i].because);
     struct support_view *all = arena_array(c->arena, out->count, sizeof *all);
     for (size_t i = 0; i < out->count; i++) {
         all[i] = view_of(c, &set->supports[i], held);

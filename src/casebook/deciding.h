@@ -22,6 +22,7 @@ struct deciding {
         *views; /* proposed first, then silent, warned, forbidden; template order within */
     size_t count;
     const struct support *decided; /* item "support" of the visit, or NULL */
+    const struct support *stands;  /* the same, else what was decided at an earlier visit */
     bool override;                 /* decided on one that is warned of or forbidden */
     const char *override_reason;   /* item "support.reason", or "" */
     const char *signed_by;         /* initials, or "" : the author of the decision */

@@ -11,7 +11,7 @@ struct fit_want fit_wanted(const struct chart *c, const struct frame *frame)
     const char *because;
     for (size_t i = 0; i < set->relief_rule_count; i++) {
         const struct relief_rule *rule = &set->relief_rules[i];
-        if (!rule_holds(c, rule->when, true, &because))
+        if (!rule_stands(c, rule->when, true, &because))
             continue;
         if (rule->no_press && want.spares == NULL)
             want.spares = rule;

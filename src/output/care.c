@@ -63,7 +63,7 @@ static const char *support_label(const struct maker *m)
 {
     struct deciding d;
     deciding_look(m->c, &d);
-    return d.decided ? words(m, "support", d.decided->id, d.decided->label) : "";
+    return d.stands ? words(m, "support", d.stands->id, d.stands->label) : "";
 }
 
 static const char *text_of(const struct record *r, const char *item)
@@ -241,16 +241,16 @@ static void put_support(struct maker *m, const char *heading)
     struct deciding d;
     deciding_look(m->c, &d);
     heading_once(m, &heading);
-    if (d.decided == NULL) {
+    if (d.stands == NULL) {
         sheet_add(m->sheet, SHEET_TEXT,
                   words(m, "phrase", "no_support", "No support has been decided on yet."));
         return;
     }
-    const struct support *s = d.decided;
+    const struct support *s = d.stands;
     sheet_addf(m->sheet, SHEET_TEXT, "%s%s%s", words(m, "support", s->id, s->label),
                *s->summary ? ": " : "", words(m, "summary", s->id, s->summary));
     for (size_t i = 0; i < d.count; i++)
-        for (size_t k = 0; d.views[i].decided && k < d.views[i].reason_count; k++)
+        for (size_t k = 0; d.views[i].support == s && k < d.views[i].reason_count; k++)
             if (d.views[i].reasons[k].rule->effect != EFFECT_PROPOSES)
                 sheet_addf(m->sheet, SHEET_BULLET, "%s: %s",
                            words(m, "phrase", "care", "Take care"),

@@ -156,8 +156,9 @@ bool report_sheet(const struct chart *c, struct sheet **out, struct fault *f)
     sheet_addf(s, SHEET_TEXT, "%s This report does not replace your own examination.",
                record_signed(&c->visit) ? "The visit is signed." : "The visit is not signed yet.");
     deciding_look(c, &d);
-    if (d.decided != NULL)
-        sheet_addf(s, SHEET_TEXT, "Support decided on: %s.", d.decided->label);
+    if (d.stands != NULL)
+        sheet_addf(s, SHEET_TEXT, "Support decided on%s: %s.",
+                   d.decided == NULL ? " at an earlier visit" : "", d.stands->label);
     put_trends(&past, s);
     put_plan(&past, s);
     visit_body(c, s);

@@ -237,6 +237,37 @@ static void a_closed_case_is_never_due_again(void **state)
     assert_false(case_closed(&c));
 }
 
+static const struct support_view *view(const struct deciding *d, const char *id)
+{
+    for (size_t i = 0; i < d->count; i++)
+        if (strcmp(d->views[i].support->id, id) == 0)
+            return &d->views[i];
+    fail_msg("no support %s", id);
+    return NULL;
+}
+
+/* Nobody asks about the neck again at the third visit: it still must not be loaded. */
+static void what_was_found_still_forbids(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    struct deciding d;
+    fed(w, &c,
+        "practitioner MK Mara Kell\ncaregiver Ann\ndog Tansy\nvisit 2026-10-01\n"
+        "neck_lesion = yes\nsupport none because a test\nsign\n"
+        "visit 2026-10-15\nappetite = normal\nsign\nvisit 2026-11-24\n");
+    deciding_look(&c, &d);
+    assert_int_equal(view(&d, "shoulder_loaded")->standing, SUPPORT_FORBIDDEN);
+    assert_non_null(strstr(view(&d, "shoulder_loaded")->reasons[0].because, "neck: yes"));
+    REFUSED(deciding_put(&c, view(&d, "shoulder_loaded")->support, "", f), FAULT_REFUSED,
+            "forbidden");
+    assert_null(d.decided);
+    assert_string_equal(d.stands->id, "none");
+    put(w, &c.visit, "neck_lesion", "no"); /* asked again: the new answer speaks */
+    deciding_look(&c, &d);
+    assert_int_not_equal(view(&d, "shoulder_loaded")->standing, SUPPORT_FORBIDDEN);
+}
+
 static void accessories_are_proposed_with_their_reason(void **state)
 {
     struct world *w = *state;
@@ -276,6 +307,7 @@ int main(void)
         SHIPPED(the_ladder_moves_by_the_gravest_rule),
         SHIPPED(a_published_range_opens_and_names_its_study),
         SHIPPED(a_closed_case_is_never_due_again),
+        SHIPPED(what_was_found_still_forbids),
         SHIPPED(accessories_are_proposed_with_their_reason),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -2,6 +2,8 @@
 #include "base/arena.h"
 #include "base/text.h"
 #include "output/build_sheet.h"
+#include "output/care.h"
+#include "output/given.h"
 // clang-format off
 #include <stdarg.h>
 #include <stddef.h>
@@ -42,6 +44,12 @@ static char *slurp(const char *path)
     return bytes;
 }
 
+static bool hand_over(struct chart *c, const char *name, struct fault *f)
+{
+    struct sheet *sheet;
+    return care_sheet(c, name, &sheet, f) && given_put(c, "care", sheet, f);
+}
+
 /* The demo's first visit, from the call to the signature. */
 static int begin(void **state)
 {
@@ -62,7 +70,8 @@ static int begin(void **state)
     must(journal_open(&r->journal, r->folder, JOURNAL_WRITE, &f), &f);
     r->cb.journal = r->journal;
     const char *demo = slurp("contrib/demo/1-biscuit.txt");
-    if (!feed_read(&r->cb, r->arena, "demo", demo, strlen(demo), NULL, &said, &fed, &f))
+    if (!feed_read(&r->cb, r->arena, "demo", demo, strlen(demo),
+                   &(struct feed_how){.hand_over = hand_over}, &said, &fed, &f))
         fail_msg("%s\n%s", f.text, said.s);
     must(chart_load(&r->cb, r->arena, fed.entity, &r->chart, &f), &f);
     text_free(&said);
