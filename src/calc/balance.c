@@ -228,16 +228,8 @@ bool balance_spread(const struct balance_in *in, const struct balance_in *u,
         return false;
     struct spread_input inputs[KEY_COUNT(balance_keys_in)];
     double of_results[KEY_COUNT(balance_keys_out)];
-    for (size_t i = 0; i < balance_keys_in_count; i++) {
-        const struct calc_key *key = &balance_keys_in[i];
-        double of_key = calc_get(key, u), most = key->high - key->low;
-        if (isnan(of_key))
-            of_key = 0;
-        if (!(of_key >= 0 && of_key <= most))
-            return fail(f, FAULT_INPUT, "the uncertainty of %s must be from 0 to %g, not %g",
-                        key->name, most, of_key);
-        inputs[i] = (struct spread_input){calc_get(key, in), of_key, 1e-7 * most};
-    }
+    if (!spread_inputs(balance_keys_in, balance_keys_in_count, in, u, inputs, f))
+        return false;
     spread_solve(model, in, inputs, balance_keys_in_count, NULL, of_results,
                  balance_keys_out_count);
     for (size_t k = 0; k < balance_keys_out_count; k++) {

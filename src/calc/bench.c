@@ -1,6 +1,7 @@
 #include "calc/bench.h"
 #include "calc/four.h"
 #include "calc/slope.h"
+#include "calc/spread.h"
 #include <math.h>
 
 bool bench_front(const struct balance_in *in, struct balance_out *out, struct fault *f)
@@ -52,13 +53,14 @@ static void threshold(const struct bench_in *in, struct bench_out *out)
                                .wheel_load_n = b->wheel_load_n,
                                .axle_mm = in->front ? NAN : b->axle_mm};
     struct obstacle_out pull;
-    out->step_push_n = out->step_grip_n = NAN;
+    out->step_push_n = out->step_plain_n = out->step_grip_n = NAN;
     if (isnan(in->step_mm))
         return;
-    out->step_push_n = INFINITY;
+    out->step_push_n = out->step_plain_n = INFINITY;
     out->step_grip_n = 0;
     if (!obstacle_solve(&step, &pull, NULL))
         return;
+    out->step_plain_n = pull.push_n;
     out->step_push_n = in->front ? pull.push_n : pull.push_transfer_n;
     if (in->front) { /* pushed from behind: the hind feet hold it */
         double hind =
@@ -104,11 +106,15 @@ bool bench_solve(const struct bench_in *in, struct bench_out *out, struct fault 
     if (!stability_solve(&side, &out->side, f))
         return false;
     threshold(in, out);
+    out->step_spare_n = out->step_grip_n - out->step_push_n;
     ramp(in, out);
     return true;
 }
 
-/* The results beside those of balance_spread. */
+/* ---- uncertainty ------------------------------------------------------------------------------
+ */
+
+/* The results beside those of balance. */
 static const size_t results[] = {
     offsetof(struct bench_out, side.half_width_mm),
     offsetof(struct bench_out, side.side_slope_limit_deg),
@@ -116,59 +122,70 @@ static const size_t results[] = {
     offsetof(struct bench_out, side.worst_tilt_deg),
     offsetof(struct bench_out, side.turn_speed_limit_mps),
     offsetof(struct bench_out, step_push_n),
+    offsetof(struct bench_out, step_plain_n),
     offsetof(struct bench_out, step_grip_n),
+    offsetof(struct bench_out, step_spare_n),
     offsetof(struct bench_out, ramp_pull_n),
 };
+enum { RESULTS = sizeof results / sizeof *results };
 
 static double *at(struct bench_out *out, size_t offset)
 {
     return (double *)(void *)((char *)out + offset);
 }
 
-/* What one input, moved by its uncertainty, does to each of them: added as a square. */
-static void add_part(const struct bench_in *in, const struct calc_key *key, double u,
-                     struct bench_out *squares)
+/* All results in one row, and back. What is not known or infinite counts as 0: it does not move. */
+static void line_up(struct bench_out *out, double *y)
 {
-    double value = calc_get(key, &in->balance), step = u / 1000;
-    double low = fmax(value - step, key->low), high = fmin(value + step, key->high);
-    struct bench_in near = *in;
-    struct bench_out below, above;
-    calc_put(key, &near.balance, low);
-    if (!(high > low) || !bench_solve(&near, &below, NULL))
-        return;
-    calc_put(key, &near.balance, high);
-    if (!bench_solve(&near, &above, NULL))
-        return;
-    double slope = u / (high - low);
-    for (size_t i = 0; i < sizeof results / sizeof *results; i++) {
-        double part = (*at(&above, results[i]) - *at(&below, results[i])) * slope;
-        if (isfinite(part))
-            *at(squares, results[i]) += part * part;
-    }
-    for (size_t i = 0; in->front && i < balance_keys_out_count; i++) {
-        const struct calc_key *o = &balance_keys_out[i];
-        double part = (calc_get(o, &above.balance) - calc_get(o, &below.balance)) * slope;
-        calc_put(o, &squares->balance, calc_get(o, &squares->balance) + part * part);
-    }
+    for (size_t i = 0; i < RESULTS; i++)
+        *y++ = isfinite(*at(out, results[i])) ? *at(out, results[i]) : 0;
+    for (size_t i = 0; i < balance_keys_out_count; i++)
+        *y++ = calc_get(&balance_keys_out[i], &out->balance);
+}
+
+static void take_apart(const double *y, struct bench_out *out)
+{
+    for (size_t i = 0; i < RESULTS; i++)
+        *at(out, results[i]) = *y++;
+    for (size_t i = 0; i < balance_keys_out_count; i++)
+        calc_put(&balance_keys_out[i], &out->balance, *y++);
+}
+
+struct centre {
+    const struct bench_in *in;
+    struct bench_out *out;
+};
+
+/* What calc/spread.h asks. A neighbour that falls over moves nothing: only within a hair of tipping
+ * is there one. */
+static void model(const void *of, const double *x, double *y)
+{
+    const struct centre *c = of;
+    struct bench_in near = *c->in;
+    struct bench_out out;
+    for (size_t i = 0; i < balance_keys_in_count; i++)
+        calc_put(&balance_keys_in[i], &near.balance, x[i]);
+    if (!bench_solve(&near, &out, NULL))
+        out = *c->out;
+    line_up(&out, y);
 }
 
 bool bench_spread(const struct bench_in *in, const struct balance_in *u, struct bench_out *out,
                   struct bench_out *spread, struct fault *f)
 {
+    struct spread_input inputs[SPREAD_MOST];
+    double of_results[SPREAD_MOST], values[SPREAD_MOST];
+    size_t count = RESULTS + balance_keys_out_count;
+    struct centre centre = {in, out};
     *spread = (struct bench_out){0};
     if (!bench_solve(in, out, f) ||
-        (!in->front && !balance_spread(&in->balance, u, &out->balance, &spread->balance, f)))
+        !spread_inputs(balance_keys_in, balance_keys_in_count, &in->balance, u, inputs, f))
         return false;
-    for (size_t i = 0; i < balance_keys_in_count; i++) {
-        double ui = calc_get(&balance_keys_in[i], u);
-        if (ui > 0)
-            add_part(in, &balance_keys_in[i], ui, spread);
-    }
-    for (size_t i = 0; i < sizeof results / sizeof *results; i++)
-        *at(spread, results[i]) = sqrt(*at(spread, results[i]));
-    for (size_t i = 0; in->front && i < balance_keys_out_count; i++) {
-        const struct calc_key *o = &balance_keys_out[i];
-        calc_put(o, &spread->balance, sqrt(calc_get(o, &spread->balance)));
-    }
+    spread_solve(model, &centre, inputs, balance_keys_in_count, NULL, of_results, count);
+    line_up(out, values);
+    for (size_t i = 0; i < count; i++)
+        if (of_results[i] < 1e-8 * fabs(values[i])) /* rounding */
+            of_results[i] = 0;
+    take_apart(of_results, spread);
     return true;
 }

@@ -18,9 +18,11 @@ struct bench_in {
 struct bench_out {
     struct balance_out balance;
     struct stability_out side;
-    double step_push_n; /* with load transfer; NaN: not known; INFINITY: no pull gets it over */
-    double step_grip_n; /* what the fore feet can pull at that moment before they slip */
-    double ramp_pull_n; /* to hold and roll dog and frame up the ramp; NaN: not known */
+    double step_push_n;  /* with load transfer; NaN: not known; INFINITY: no pull gets it over */
+    double step_plain_n; /* by the textbook, without it: never more */
+    double step_grip_n;  /* what the fore feet can pull at that moment before they slip */
+    double step_spare_n; /* grip less push; -INFINITY: no pull gets it over */
+    double ramp_pull_n;  /* to hold and roll dog and frame up the ramp; NaN: not known */
 };
 /* A front frame in the terms of the rear one: `bar_mm` is where the chest lies, `rest_mm` where the
  * hips are held, `hind_support` the share of the normal load that the fore feet still carry. In the

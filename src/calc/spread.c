@@ -1,6 +1,21 @@
 #include "calc/spread.h"
 #include <math.h>
 
+bool spread_inputs(const struct calc_key *keys, size_t n, const void *in, const void *u,
+                   struct spread_input *inputs, struct fault *f)
+{
+    for (size_t i = 0; i < n; i++) {
+        double of_key = calc_get(&keys[i], u), most = keys[i].high - keys[i].low;
+        if (isnan(of_key))
+            of_key = 0;
+        if (!(of_key >= 0 && of_key <= most))
+            return fail(f, FAULT_INPUT, "the uncertainty of %s must be from 0 to %g, not %g",
+                        keys[i].name, most, of_key);
+        inputs[i] = (struct spread_input){calc_get(&keys[i], in), of_key, 1e-7 * most};
+    }
+    return true;
+}
+
 /* part[k] of one input: its derivative of the k-th result, times its uncertainty. */
 static void find_part(spread_model *model, const void *of, const struct spread_input *in, double *x,
                       size_t i, double *part, size_t results)

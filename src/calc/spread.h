@@ -7,6 +7,9 @@
 #ifndef AMBLE_CALC_SPREAD_H
 #define AMBLE_CALC_SPREAD_H
 
+#include "base/fault.h"
+#include "calc/key.h"
+#include <stdbool.h>
 #include <stddef.h>
 
 enum { SPREAD_MOST = 24 }; /* inputs, and results */
@@ -16,6 +19,12 @@ struct spread_input {
     double u;    /* standard uncertainty; 0: known exactly, and left alone */
     double step; /* of the difference: small against what bends the model, large against rounding */
 };
+
+/* The inputs of a calculation from its keys: `u` is a struct like `in` that holds the standard
+ * uncertainty of each in the field of the same name, 0 or NaN where there is none. Refuses one
+ * below 0 or wider than the key's range. At most SPREAD_MOST keys. */
+bool spread_inputs(const struct calc_key *keys, size_t n, const void *in, const void *u,
+                   struct spread_input *inputs, struct fault *f);
 
 /* The results at inputs x, both in the caller's order. */
 typedef void spread_model(const void *of, const double *x, double *y);

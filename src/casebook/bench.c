@@ -88,28 +88,35 @@ static void answer_ramp(const struct bench *b, struct bench_view *v)
     answer(
         v, "ramp, grip",
         judge(o->traction_limit_deg - ramp, b->set->bench.grip_margin_deg, u->traction_limit_deg),
-        "%.1f deg; grips to %.1f", ramp, o->traction_limit_deg);
+        "%.1f deg; grips to %.1f +- %.1f", ramp, o->traction_limit_deg, u->traction_limit_deg);
     answer(v, "ramp, tip up",
            judge(o->uphill_limit_deg - ramp, b->set->bench.tip_margin_deg, u->uphill_limit_deg),
-           "tips at %.0f; pull %.1f kg", o->uphill_limit_deg,
+           "tips at %.0f +- %.0f; pull %.1f kg", o->uphill_limit_deg, u->uphill_limit_deg,
            v->out.ramp_pull_n / STANDARD_GRAVITY);
     answer(v, "ramp, down",
            judge(o->downhill_limit_deg - ramp, b->set->bench.tip_margin_deg, u->downhill_limit_deg),
-           "pitches at %.0f", o->downhill_limit_deg);
+           "pitches at %.0f +- %.0f", o->downhill_limit_deg, u->downhill_limit_deg);
 }
 
+/* The pull is that with load transfer, the larger; the textbook's stands beside it. */
 static void answer_step(const struct bench *b, struct bench_view *v)
 {
-    double push = v->out.step_push_n, grip = v->out.step_grip_n;
+    const struct bench_out *o = &v->out;
+    const double kg = STANDARD_GRAVITY;
     if (isnan(b->house.step_mm))
         answer(v, "threshold", BENCH_UNKNOWN, "not in the home survey");
-    else if (isinf(push))
+    else if (isinf(o->step_push_n))
         answer(v, "threshold", BENCH_NO, "%.0f mm; no pull gets these wheels over it",
                b->house.step_mm);
-    else
-        answer(v, "threshold", judge(grip - push, 0, v->spread.step_push_n),
-               "%.0f mm needs %.1f of %.1f kg", b->house.step_mm, push / STANDARD_GRAVITY,
-               grip / STANDARD_GRAVITY);
+    else {
+        answer(v, "threshold", judge(o->step_spare_n, 0, v->spread.step_spare_n),
+               "%.0f mm: %.1f +- %.1f of %.1f kg", b->house.step_mm, o->step_push_n / kg,
+               v->spread.step_push_n / kg, o->step_grip_n / kg);
+        struct bench_answer *a = &v->answers[v->answer_count - 1];
+        if (!v->in.front)
+            (void)snprintf(a->more, sizeof a->more, "textbook %.1f; pull adds load",
+                           o->step_plain_n / kg);
+    }
 }
 
 static void answer_ways(const struct bench *b, struct bench_view *v)

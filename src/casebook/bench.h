@@ -33,6 +33,7 @@ struct bench_answer {
     const char *what; /* "home ramp" */
     enum bench_verdict verdict;
     char says[BENCH_WORDS];
+    char more[BENCH_WORDS]; /* for a line of its own, or "" */
 };
 
 struct bench_view {

@@ -41,9 +41,11 @@ static void say_text(const struct shown *s, FILE *out)
         say(out, "  %-13s %10s%s%-5s %s%s\n", s->numbers[i].label, s->numbers[i].value,
             *s->numbers[i].within != '\0' ? " +- " : "    ", s->numbers[i].within,
             s->numbers[i].more, s->numbers[i].past ? "  past a limit" : "");
-    for (size_t i = 0; i < s->view.answer_count; i++)
-        say(out, "  %-13s %-5s %s\n", s->view.answers[i].what,
-            bench_word(s->view.answers[i].verdict), s->view.answers[i].says);
+    for (size_t i = 0; i < s->view.answer_count; i++) {
+        const struct bench_answer *a = &s->view.answers[i];
+        say(out, "  %-13s %-5s %s%s%s\n", a->what, bench_word(a->verdict), a->says,
+            *a->more != '\0' ? "; " : "", a->more);
+    }
     for (size_t i = 0; i < s->view.warning_count; i++)
         say(out, "! %s\n", s->view.warnings[i]);
     if (s->fit.proposed < s->fit.count)
@@ -94,6 +96,7 @@ static void put_shown(struct json *j, const struct shown *s)
         json_member(j, "what", s->view.answers[i].what);
         json_member(j, "verdict", bench_word(s->view.answers[i].verdict));
         json_member(j, "says", s->view.answers[i].says);
+        json_member(j, "more", s->view.answers[i].more);
         json_end(j);
     }
     json_end(j);
@@ -123,6 +126,8 @@ static int say_json(const struct run *run, const struct shown *s)
     put_keys(&j, "sideways", stability_keys_out, stability_keys_out_count, &v->out.side);
     put_number(&j, "step_mm", v->in.step_mm);
     put_number(&j, "step_push_n", v->out.step_push_n);
+    put_number(&j, "step_plain_n", v->out.step_plain_n);
+    put_number(&j, "step_grip_n", v->out.step_grip_n);
     put_number(&j, "ramp_deg", v->in.ramp_deg);
     put_number(&j, "ramp_pull_n", v->out.ramp_pull_n);
     put_shown(&j, s);

@@ -77,6 +77,11 @@ static void every_number_is_that_of_its_calculation(void **state)
     struct obstacle_out pull;
     OK(obstacle_solve(&step, &pull, f));
     NEAR(s.view.out.step_push_n, pull.push_transfer_n, 0);
+    NEAR(s.view.out.step_plain_n, pull.push_n, 0);
+    assert_true(pull.push_transfer_n > pull.push_n); /* the larger decides, both are said */
+    char plain[40];
+    (void)snprintf(plain, sizeof plain, "textbook %.1f", pull.push_n / STANDARD_GRAVITY);
+    assert_non_null(strstr(answer_to(&s.view, "threshold")->more, plain));
     struct corridor_in corner = {820, 780, s.view.width_mm};
     struct corridor_out turn;
     OK(corridor_solve(&corner, &turn, f));
@@ -93,7 +98,7 @@ static void uncertainty_agrees_with_random_trials(void **state)
     reference_dog(w, &c);
     stand(&c, &s);
     uint64_t seed = 20260101;
-    double sum[2] = {0}, squares[2] = {0};
+    double sum[3] = {0}, squares[3] = {0};
     for (int i = 0; i < TRIALS; i++) {
         struct bench_in in = s.view.in;
         struct bench_out out;
@@ -108,14 +113,15 @@ static void uncertainty_agrees_with_random_trials(void **state)
                          calc_get(&balance_keys_in[k], &in.balance) + u * normal);
         }
         OK(bench_solve(&in, &out, f));
-        double got[2] = {out.side.side_slope_limit_deg, out.balance.fore_load_n};
-        for (int k = 0; k < 2; k++) {
+        double got[3] = {out.side.side_slope_limit_deg, out.balance.fore_load_n, out.step_spare_n};
+        for (int k = 0; k < 3; k++) {
             sum[k] += got[k];
             squares[k] += got[k] * got[k];
         }
     }
-    double first[2] = {s.view.spread.side.side_slope_limit_deg, s.view.spread.balance.fore_load_n};
-    for (int k = 0; k < 2; k++) {
+    double first[3] = {s.view.spread.side.side_slope_limit_deg, s.view.spread.balance.fore_load_n,
+                       s.view.spread.step_spare_n};
+    for (int k = 0; k < 3; k++) {
         double mean = sum[k] / TRIALS, sd = sqrt(squares[k] / TRIALS - mean * mean);
         NEAR(first[k] / sd, 1, 0.05);
     }
