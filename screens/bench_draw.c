@@ -35,7 +35,9 @@ static void draw_head(const struct bench_state *st)
 /* ---- picture -----------------------------------------------------------------------------------
  */
 
-static void make_figure(struct bench_state *st)
+/* What moves stands on whole columns, of a large picture on every other one: it keeps its shape,
+ * and few bytes travel for one key. The rest of the picture is still. */
+static void make_figure(struct bench_state *st, const struct picture_style *style)
 {
     struct balance_in in = st->view.in.balance;
     struct balance_out out = st->view.out.balance;
@@ -46,27 +48,31 @@ static void make_figure(struct bench_state *st)
     if (ramped && fit_solve(st->setting.frame, &in, &sloped, NULL))
         out = sloped;
     const struct frame *f = st->setting.frame;
+    const struct fit_dog *dog = &st->bench.dog;
     struct figure_in figure = {
         .in = &in,
         .out = &out,
-        .withers_mm = st->bench.dog.withers_mm,
+        .withers_mm = dog->withers_mm,
         .normal_n = st->view.normal_n,
         .slope_deg = in.slope_deg,
         .front = f->model == FRAME_FRONT,
-        .front_axle_mm = f->model == FRAME_FOUR ? f->front_axle_at * st->bench.dog.stance_mm : NAN,
+        .front_axle_mm = f->model == FRAME_FOUR ? f->front_axle_at * dog->stance_mm : NAN,
         .loads = true,
+        .axle_low_mm = fit_step(f, dog, 0),
+        .axle_high_mm = fit_step(f, dog, fit_steps(f, dog) - 1),
     };
+    figure_side(&figure, &st->figure);
+    figure.grid_mm = (style->columns > 48 ? 2 : 1) * picture_column_mm(&st->figure, style);
     figure_side(&figure, &st->figure);
 }
 
 static void draw_picture(struct bench_state *st, int row, int rows, int width)
 {
     struct text picture;
-    make_figure(st);
+    struct picture_style style = {.rows = rows, .columns = width, .braille = term_utf8()};
+    make_figure(st, &style);
     text_init(&picture, 64 * 1024);
-    picture_draw(&st->figure,
-                 &(struct picture_style){.rows = rows, .columns = width, .braille = term_utf8()},
-                 &picture);
+    picture_draw(&st->figure, &style, &picture);
     const char *line = picture.s;
     for (int i = 0; i < rows && *line != '\0'; i++) {
         size_t n = strcspn(line, "\n");
@@ -91,10 +97,14 @@ static int draw_numbers(const struct bench_state *st, int row, int last, int col
     for (size_t i = 0; i < count && row <= last; i++, row++) {
         const struct bench_number *n = &numbers[i];
         draw_text(row, col, 12, n->past ? LOOK_WARN : LOOK_DIM, n->label);
-        draw_right(row, col + 22, 9, n->past ? LOOK_WARN : LOOK_STRONG, n->value);
+        draw_right(row, col + 22, 9,
+                   n->past  ? LOOK_WARN
+                   : i == 0 ? LOOK_STRONG
+                            : LOOK_PLAIN,
+                   n->value);
         if (*n->within != '\0')
-            draw_textf(row, col + 23, 7, LOOK_DIM, "+- %s", n->within);
-        draw_text(row, col + 31, numbers_wide() - 32, LOOK_DIM,
+            draw_textf(row, col + 23, 7, LOOK_PLAIN, "+- %s", n->within);
+        draw_text(row, col + 31, numbers_wide() - 32, LOOK_PLAIN,
                   n->past ? "! past a limit" : n->more);
     }
     return row;
@@ -102,11 +112,14 @@ static int draw_numbers(const struct bench_state *st, int row, int last, int col
 
 static int draw_house(const struct bench_state *st, int row, int last, int col)
 {
-    for (size_t i = 0; i < st->view.answer_count && row <= last; i++, row++) {
+    size_t left = st->view.answer_count;
+    for (size_t i = 0; i < st->view.answer_count && row <= last; i++, row++, left--) {
         const struct bench_answer *a = &st->view.answers[i];
         draw_text(row, col, 12, LOOK_DIM, a->what);
         draw_text(row, col + 13, 5, look_of(a->verdict), bench_word(a->verdict));
         draw_text(row, col + 19, numbers_wide() - 20, LOOK_PLAIN, a->says);
+        if (*a->more != '\0' && row + (int)left <= last) /* there is a row to spare */
+            draw_text(++row, col + 19, numbers_wide() - 20, LOOK_DIM, a->more);
     }
     return row;
 }
@@ -149,24 +162,24 @@ static void draw_axle(const struct bench_state *st, int row)
                          .last = fit_step(s->frame, &st->bench.dog, steps - 1),
                          .col = 13,
                          .width = term_columns() - 13 - 34};
-    draw_text(row, 2, 5, LOOK_STRONG, "axle");
+    draw_text(row, 2, 5, LOOK_DIM, "axle");
     draw_textf(row, 7, 5, LOOK_DIM, "%4.0f", bar.first);
     for (int i = 0; i < bar.width; i++)
-        draw_text(row, bar.col + i, 1, LOOK_DIM, "-");
+        draw_text(row, bar.col + i, 1, LOOK_PLAIN, "-");
     for (size_t i = 0; i < steps; i++)
-        draw_text(row, place(&bar, fit_step(s->frame, &st->bench.dog, i)), 1, LOOK_DIM, "+");
+        draw_text(row, place(&bar, fit_step(s->frame, &st->bench.dog, i)), 1, LOOK_PLAIN, "+");
     draw_textf(row, bar.col + bar.width + 1, 5, LOOK_DIM, "%.0f", bar.last);
-    draw_textf(row, bar.col + bar.width + 7, 8, LOOK_STRONG, "%.0f mm", s->axle_mm);
+    draw_textf(row, bar.col + bar.width + 7, 8, LOOK_PLAIN, "%.0f mm", s->axle_mm);
     if (at < steps)
         draw_textf(row, bar.col + bar.width + 16, 17, LOOK_PLAIN, "step %zu of %zu", at + 1, steps);
     else
-        draw_text(row, bar.col + bar.width + 16, 17, LOOK_WARN, "between steps");
+        draw_text(row, bar.col + bar.width + 16, 17, LOOK_PLAIN, "between steps");
     int knob = place(&bar, s->axle_mm);
     draw_text(row, knob, 1, LOOK_FOCUS, "o");
     draw_mark(&bar, row + 1, st->view.out.balance.neutral_axle_mm, "^neutral");
     if (st->fit.proposed < st->fit.count && s->frame == st->fit.frame)
         draw_mark(&bar, row + 1, st->fit.rows[st->fit.proposed].axle_mm, "^proposed");
-    draw_textf(row + 1, bar.col + bar.width + 7, 26, LOOK_DIM, "%.0f mm %s the rest",
+    draw_textf(row + 1, bar.col + bar.width + 7, 26, LOOK_PLAIN, "%3.0f mm %s the rest",
                fabs(st->view.in.balance.rest_mm - s->axle_mm),
                s->axle_mm <= st->view.in.balance.rest_mm ? "ahead of" : "behind");
     draw_cursor(row, knob);

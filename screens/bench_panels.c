@@ -119,7 +119,7 @@ void bench_draw_steps(const struct bench_state *st, int row, int last, int col, 
                            : i == st->fit.proposed && s->frame == st->fit.frame ? "*"
                                                                                 : "";
         if (fit_solve(s->frame, &in, &out, NULL))
-            draw_textf(row, col, width, here ? LOOK_STRONG : LOOK_PLAIN,
+            draw_textf(row, col, width, LOOK_PLAIN,
                        "%1s  %3zu  %4.0f  %7.1f  %4.0f %%  %+6.1f  %5.1f  %4.0f", mark, i + 1,
                        at.axle_mm, out.fore_load_n / STANDARD_GRAVITY, 100 * out.relief,
                        out.bar_load_n / STANDARD_GRAVITY, out.traction_limit_deg,

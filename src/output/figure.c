@@ -151,6 +151,29 @@ static void dog(struct figure *f, const struct figure_in *in)
     OUTLINE(f, hind_weak ? STROKE_WEAK : STROKE_DOG, hind_back, false, in);
 }
 
+/* ---- what moves with the axle ------------------------------------------------------------------
+ */
+
+static double on_grid(const struct figure_in *in, double x)
+{
+    return in->grid_mm > 0 ? in->grid_mm * round(x / in->grid_mm) : x;
+}
+
+static double shown_axle(const struct figure_in *in)
+{
+    return on_grid(in, in->out->axle_mm);
+}
+
+static double axle_low(const struct figure_in *in)
+{
+    return in->axle_low_mm > 0 ? fmin(in->axle_low_mm, in->out->axle_mm) : in->out->axle_mm;
+}
+
+static double axle_high(const struct figure_in *in)
+{
+    return fmax(in->axle_high_mm, in->out->axle_mm);
+}
+
 /* ---- the frame ---------------------------------------------------------------------------------
  */
 
@@ -163,7 +186,7 @@ static void wheel(struct figure *f, double axle, double radius)
 static void frame(struct figure *f, const struct figure_in *in)
 {
     const struct balance_in *b = in->in;
-    double w = in->withers_mm, rail = 0.72 * w, axle = in->out->axle_mm;
+    double w = in->withers_mm, rail = 0.72 * w, axle = shown_axle(in);
     double radius = b->wheel_diameter_mm / 2, bar = b->bar_mm, rest = b->rest_mm;
     double end = fmax(rest, axle);
     figure_line(f, STROKE_FRAME, bar, rail, end, rail);
@@ -223,16 +246,28 @@ static void bar_load(struct figure *f, const struct figure_in *in)
     figure_words(f, label, 1.18 * w, 1, "bar %s %.1f kg", kg > 0 ? "presses" : "lifts", fabs(kg));
 }
 
+/* The heaviest arrow from the ground wherever the axle goes, in N: the moment about the fore feet
+ * stays, but for the wheels' own. */
+static double most_below(const struct figure_in *in, double weight, double hind)
+{
+    double axle = in->out->axle_mm, own = in->in->wheels_mass_kg * STANDARD_GRAVITY;
+    double moment = (in->out->wheel_load_n - own) * axle;
+    double wheels = moment / axle_low(in) + own;
+    double fore = weight - hind - own - moment / axle_high(in);
+    return fmax(fmax(in->out->wheel_load_n, in->out->fore_load_n),
+                fmax(fmax(fmin(wheels, weight), fmin(fore, weight)), in->normal_n));
+}
+
 static void loads(struct figure *f, const struct figure_in *in)
 {
     const struct balance_out *o = in->out;
-    double w = in->withers_mm, head = 0.07 * w, axle = o->axle_mm;
+    double w = in->withers_mm, head = 0.07 * w, axle = shown_axle(in);
     double stance = in->in->stance_length_mm, normal = length_of(in, in->normal_n);
     double fore = length_of(in, o->fore_load_n), wheels = length_of(in, o->wheel_load_n);
     double weight = (in->in->dog_mass_kg + in->in->frame_mass_kg + in->in->wheels_mass_kg) *
                     STANDARD_GRAVITY * cos(in->slope_deg * (M_PI / 180));
     double hind = fmax(weight - o->fore_load_n - o->wheel_load_n, 0);
-    double below = fmax(fmax(fore, wheels), normal) + 0.08 * w;
+    double below = length_of(in, most_below(in, weight, hind)) + 0.08 * w;
     arrow(f, 0, -fore, fore, head);
     arrow(f, axle, -wheels, wheels, head);
     if (normal > 0)
@@ -244,13 +279,11 @@ static void loads(struct figure *f, const struct figure_in *in)
         figure_words(f, stance + 0.1 * w, -below, 1, "%.1f kg", hind / STANDARD_GRAVITY);
     }
     bar_load(f, in);
-    double tick = 0.05 * w;
-    figure_circle(f, STROKE_MASS, o->cg_mm, o->cg_height_mm, tick);
-    figure_line(f, STROKE_MASS, o->cg_mm - 2 * tick, o->cg_height_mm, o->cg_mm + 2 * tick,
-                o->cg_height_mm);
-    figure_line(f, STROKE_MASS, o->cg_mm, o->cg_height_mm - 2 * tick, o->cg_mm,
-                o->cg_height_mm + 2 * tick);
-    figure_line(f, STROKE_TIP, axle, 0, o->cg_mm, o->cg_height_mm);
+    double tick = 0.05 * w, mass = on_grid(in, o->cg_mm), high = o->cg_height_mm;
+    figure_circle(f, STROKE_MASS, mass, high, tick);
+    figure_line(f, STROKE_MASS, mass - 2 * tick, high, mass + 2 * tick, high);
+    figure_line(f, STROKE_MASS, mass, high - 2 * tick, mass, high + 2 * tick);
+    figure_line(f, STROKE_TIP, axle, 0, mass, high);
 }
 
 /* ---- all of it ---------------------------------------------------------------------------------
@@ -286,7 +319,7 @@ void figure_side(const struct figure_in *in, struct figure *out)
     figure_begin(out);
     if (!(w > 0) || !(stance > 0) || !(in->in->wheel_diameter_mm > 0) || !(in->out->axle_mm > 0))
         return;
-    double end = fmax(stance + 0.45 * w, in->out->axle_mm + in->in->wheel_diameter_mm / 2);
+    double end = fmax(stance + 0.45 * w, axle_high(in) + in->in->wheel_diameter_mm / 2);
     figure_line(out, STROKE_GROUND, -0.65 * w, 0, end, 0);
     dog(out, in);
     frame(out, in);

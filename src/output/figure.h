@@ -20,6 +20,10 @@ struct figure_in {
     bool front;           /* a front frame: the wheels stand under the chest */
     double front_axle_mm; /* of four wheels; NaN: there is none */
     bool loads;           /* arrows, centre of mass, tip line */
+    /* Where the axle can go. The box has room for all of it, so that a picture whose axle moves
+     * keeps scale and place; 0: it stays where it is. */
+    double axle_low_mm, axle_high_mm;
+    double grid_mm; /* what moves with the axle stands on whole multiples of it; 0: exactly */
 };
 
 enum stroke_kind {

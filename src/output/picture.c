@@ -151,16 +151,34 @@ static void write_row(const struct canvas *c, int row, bool braille, struct text
     text_addc(to, '\n');
 }
 
+static double scale_of(const struct figure *f, const struct picture_style *style)
+{
+    double wide = f->high.x - f->low.x, high = f->high.z - f->low.z;
+    int rows = style->rows < ROWS_MOST ? style->rows : ROWS_MOST;
+    int columns = style->columns < COLUMNS_MOST ? style->columns : COLUMNS_MOST;
+    return fmin((columns * ACROSS - 1) / wide, (rows * DOWN - 1) / high);
+}
+
+static bool has_room(const struct figure *f, const struct picture_style *style)
+{
+    return f->stroke_count > 0 && style->rows >= 4 && style->columns >= 20;
+}
+
+double picture_column_mm(const struct figure *f, const struct picture_style *style)
+{
+    return has_room(f, style) ? ACROSS / scale_of(f, style) : 0;
+}
+
 void picture_draw(const struct figure *f, const struct picture_style *style, struct text *to)
 {
     struct canvas c;
-    if (f->stroke_count == 0 || style->rows < 4 || style->columns < 20)
+    if (!has_room(f, style))
         return;
     memset(&c, 0, sizeof c);
     c.rows = style->rows < ROWS_MOST ? style->rows : ROWS_MOST;
     c.columns = style->columns < COLUMNS_MOST ? style->columns : COLUMNS_MOST;
-    double wide = f->high.x - f->low.x, high = f->high.z - f->low.z;
-    c.dots_per_mm = fmin((c.columns * ACROSS - 1) / wide, (c.rows * DOWN - 1) / high);
+    double wide = f->high.x - f->low.x;
+    c.dots_per_mm = scale_of(f, style);
     c.left = f->low.x - (c.columns * ACROSS - 1 - wide * c.dots_per_mm) / 2 / c.dots_per_mm;
     c.top = f->high.z;
     for (size_t i = 0; i < f->stroke_count; i++)

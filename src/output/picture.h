@@ -14,5 +14,7 @@ struct picture_style {
 /* Draw into `rows` lines that each end with '\n', without blanks at their ends; a column is half as
  * wide as a row is high. Words of the figure stand over its strokes and never over each other. */
 void picture_draw(const struct figure *figure, const struct picture_style *style, struct text *to);
+/* How many millimetres a column is wide then; 0 when nothing is drawn. */
+double picture_column_mm(const struct figure *figure, const struct picture_style *style);
 
 #endif

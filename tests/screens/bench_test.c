@@ -165,6 +165,32 @@ static void frames_of_ours_are_offered(void **state)
     practice_leave(p);
 }
 
+/* Only what moved is sent: digits, and the wheel when it comes to another column. */
+static void few_bytes_a_key(void **state)
+{
+    struct practice *p = *state;
+    static const struct {
+        struct stage stage;
+        size_t most;
+    } sizes[] = {{{0}, 250}, {{.rows = 43, .cols = 132}, 400}};
+    for (size_t i = 0; i < sizeof sizes / sizeof *sizes; i++) {
+        struct tty *t = open_bench(state, sizes[i].stage);
+        enum { KEYS = 32 };
+        size_t sent = 0;
+        tty_keys(t, "Right"); /* the first takes the message away */
+        for (int k = 0; k < KEYS; k++) {
+            size_t before = tty_received(t);
+            tty_keys(t, k % 16 < 8 ? "Right" : "Left");
+            tty_wait_more(t, before);
+            tty_wait_still(t);
+            sent += tty_received(t) - before;
+        }
+        if (sent > KEYS * sizes[i].most)
+            fail_msg("%zu bytes a key, not %zu", sent / KEYS, sizes[i].most);
+        practice_leave(p);
+    }
+}
+
 int main(void)
 {
 #define BENCH(function)                                                                            \
@@ -176,6 +202,7 @@ int main(void)
         BENCH(frozen_with_a_reason_and_read),
         BENCH(plain_terminals_see_it_too),
         BENCH(frames_of_ours_are_offered),
+        BENCH(few_bytes_a_key),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -24,7 +24,8 @@ struct drawn {
     struct figure figure;
 };
 
-static void draw_axle(struct drawn *d, double axle)
+/* `grid` 0: exactly where it is; else the axle goes from 260 to 440 mm, on that grid. */
+static void draw_axle_on(struct drawn *d, double axle, double grid)
 {
     struct fault f = {0};
     struct balance_in in = balance_defaults();
@@ -47,8 +48,16 @@ static void draw_axle(struct drawn *d, double axle)
                              .withers_mm = 420,
                              .normal_n = 70.608,
                              .front_axle_mm = NAN,
-                             .loads = true};
+                             .loads = true,
+                             .axle_low_mm = grid > 0 ? 260 : 0,
+                             .axle_high_mm = grid > 0 ? 440 : 0,
+                             .grid_mm = grid};
     figure_side(&what, &d->figure);
+}
+
+static void draw_axle(struct drawn *d, double axle)
+{
+    draw_axle_on(d, axle, 0);
 }
 
 /* The box around the strokes of a kind; the first `most` of them. */
@@ -184,6 +193,26 @@ static void a_moved_axle_moves_in_the_picture(void **state)
     free(two);
 }
 
+/* What does not move with the axle stays where it is, to the dot; what does keeps to the grid. */
+static void the_rest_of_the_picture_is_still(void **state)
+{
+    (void)state;
+    struct drawn a, b;
+    struct figure_point low, high;
+    draw_axle_on(&a, 260, 15);
+    for (double axle = 265; axle <= 440; axle += 5) {
+        draw_axle_on(&b, axle, 15);
+        near(b.figure.low.x, a.figure.low.x, 1e-9);
+        near(b.figure.low.z, a.figure.low.z, 1e-6);
+        near(b.figure.high.x, a.figure.high.x, 1e-9);
+        near(b.figure.high.z, a.figure.high.z, 1e-9);
+        box(&b.figure, STROKE_WHEEL, 1, &low, &high);
+        near((low.x + high.x) / 2, 15 * round(axle / 15), 1e-6);
+    }
+    const struct picture_style style = {14, 28, true};
+    near(picture_column_mm(&a.figure, &style), picture_column_mm(&b.figure, &style), 1e-9);
+}
+
 static void nonsense_is_not_drawn(void **state)
 {
     (void)state;
@@ -212,6 +241,7 @@ int main(void)
         cmocka_unit_test(every_size_is_filled_and_kept),
         cmocka_unit_test(words_are_never_written_over_each_other),
         cmocka_unit_test(a_moved_axle_moves_in_the_picture),
+        cmocka_unit_test(the_rest_of_the_picture_is_still),
         cmocka_unit_test(nonsense_is_not_drawn),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
