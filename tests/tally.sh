@@ -2,22 +2,30 @@
 #
 #   sh tests/tally.sh PROGRAM... SCRIPT.sh...
 #
-# Each speaks TAP ("ok ...", "not ok ...", "# why"); C programs do so through cmocka. A program that
-# is not there, dies, or runs no test at all is one failure. With TALLY=FILE in the environment the
-# two numbers are added to that file and the closing line is left to whoever sums it.
+# As many run at once as there are processors. Each speaks TAP ("ok ...", "not ok ...", "# why"); C
+# programs do so through cmocka. A program that is not there, dies, or runs no test at all is one
+# failure. With TALLY=FILE in the environment the two numbers are added to that file and the closing
+# line is left to whoever sums it.
 set -u
 export CMOCKA_MESSAGE_OUTPUT=TAP
 
 passed=0 failed=0 skipped=0
-out=$(mktemp) || exit 1
-trap 'rm -f "$out"' EXIT
+folder=$(mktemp -d) || exit 1
+trap 'rm -rf "$folder"' EXIT
+
+# What program $1 says goes into $folder/PROGRAM/out, how it ended into status beside it.
+run_one='
+    mkdir -p "$0/$1"
+    case $1 in
+    *.sh) timeout 1200 sh "$1" </dev/null ;;
+    *) timeout 600 "$1" </dev/null ;;
+    esac >"$0/$1/out" 2>&1
+    echo $? >"$0/$1/status"'
+printf '%s\n' "$@" | xargs -P "$(nproc)" -I '{}' sh -c "$run_one" "$folder" '{}'
 
 for program in "$@"; do
-    case $program in
-    *.sh) timeout 1200 sh "$program" </dev/null >"$out" 2>&1 ;;
-    *) timeout 600 "$program" </dev/null >"$out" 2>&1 ;;
-    esac
-    status=$?
+    out=$folder/$program/out
+    status=$(cat "$folder/$program/status")
     ok=$(grep -c '^ok ' "$out")
     skip=$(grep -c '^\(not \)\{0,1\}ok .*# SKIP' "$out")
     bad=$(grep '^not ok ' "$out" | grep -vc '# SKIP')
