@@ -113,7 +113,7 @@ static void draw(struct screen *s)
 
 static const char *ask_reason(struct screen *s, struct conflicts_state *c, const char *what)
 {
-    const char *reason = ask_line(s->app, c->data, arena_printf(c->data, "%s, because", what), "");
+    const char *reason = ask_line(s->app, c->data, what, "");
     if (reason != NULL && reason[strspn(reason, " ")] == '\0') {
         app_say(s->app, LOOK_WARN, "Nothing was decided: a reason is needed");
         return NULL;
@@ -126,14 +126,17 @@ static void decide(struct screen *s, const struct dispute *d, size_t keep, const
 {
     struct conflicts_state *c = s->state;
     struct fault f = {0};
-    const char *reason = ask_reason(s, c, arena_printf(c->data, "%s stands", shown));
+    const char *label = d->label;
+    const char *reason = ask_reason(s, c,
+                                    arena_printf(c->data, "%s \"%.40s\", because:",
+                                                 canonical == NULL ? "Keep" : "Write", shown));
     if (reason == NULL)
         return;
     if (!conflict_settle(s->app->cb, d, keep, canonical, reason, &f)) {
         app_fault(s->app, &f);
         return;
     }
-    app_say(s->app, LOOK_GOOD, "Settled; it goes to the others with the next exchange");
+    app_say(s->app, LOOK_GOOD, "%s: settled; the others learn of it with the next exchange", label);
     refresh(s);
 }
 
@@ -142,7 +145,8 @@ static void write_third(struct screen *s, const struct dispute *d)
     struct conflicts_state *c = s->state;
     struct fault f = {0};
     const char *canonical;
-    const char *typed = ask_line(s->app, c->data, "What is right?", "");
+    const char *typed =
+        ask_line(s->app, c->data, arena_printf(c->data, "%s: what is right?", d->label), "");
     if (typed == NULL || typed[strspn(typed, " ")] == '\0')
         return;
     if (dispute_read(s->app->cb, c->data, d, typed, &canonical, &f))

@@ -5,6 +5,7 @@
 #include "screens/kit/ask.h"
 #include "screens/kit/editor.h"
 #include "screens/screens.h"
+#include "screens/standby.h"
 #include <stdlib.h>
 #include <string.h>
 
@@ -43,7 +44,8 @@ static bool unlock(struct app *app)
         if (p.kind == PRESS_END || (p.kind == PRESS_CTRL && p.code == 'q')) {
             leave = true;
         } else if (p.kind == PRESS_KEY && p.code == PK_ENTER) {
-            open = lock_try(app->cb->journal, typed.text.s, clock_now(), &f);
+            open = journal_take_back(app->cb->journal, &f) &&
+                   lock_try(app->cb->journal, typed.text.s, clock_now(), &f);
             memset(typed.text.s, 0, typed.text.len);
             editor_set(&typed, "");
         } else if (editor_press(&typed, &p)) {
@@ -62,9 +64,25 @@ static void lock_now(struct app *app)
         app->quit = true;
 }
 
+/* Nobody is at the keys. The base then lets the laptops come, behind the lock where there is one.
+ */
+static void idle(struct app *app)
+{
+    if (lock_minutes(app->cb->journal) == 0) {
+        standby(app);
+        return;
+    }
+    bool lent = standby_may(app) && standby_begin(app);
+    lock_now(app);
+    if (lent)
+        standby_end(app);
+}
+
 static void set_timer(struct app *app)
 {
     app->idle_ms = lock_minutes(app->cb->journal) * MINUTE_MS;
+    if (app->idle_ms == 0 && standby_may(app))
+        app->idle_ms = STANDBY_MS;
 }
 
 /* Two keys: ^Y and a number. The field that is being typed belongs to who typed it. */
@@ -103,10 +121,10 @@ static void who(struct app *app)
 
 bool lock_start(struct app *app)
 {
-    app->idle = lock_now;
+    app->idle = idle;
     app->who = who;
     set_timer(app);
-    return app->idle_ms == 0 || unlock(app);
+    return lock_minutes(app->cb->journal) == 0 || unlock(app);
 }
 
 void lock_ask(struct app *app)

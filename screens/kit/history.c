@@ -4,8 +4,7 @@
 
 struct history {
     const char *entity, *item;
-    const struct item *known; /* how to show values; NULL: as they are */
-    struct heads entries;     /* oldest first */
+    struct heads entries; /* oldest first */
     const char **initials, **values;
     struct list list;
 };
@@ -18,8 +17,7 @@ static bool open_history(struct screen *s, struct fault *f)
         return false;
     if (h->entries.count == 0)
         return fail(f, FAULT_MISSING, "nothing has been entered here yet");
-    h->known = template_item(cb->set, h->item);
-    s->subject = h->known != NULL ? h->known->label : h->item;
+    s->subject = finding_label(cb->set, h->item, s->arena);
     h->list.count = h->entries.count;
     h->list.at = h->entries.count - 1;
     h->initials = arena_array(s->arena, h->entries.count, sizeof *h->initials);
@@ -28,8 +26,7 @@ static bool open_history(struct screen *s, struct fault *f)
         const struct entry *e = &h->entries.entries[i];
         h->initials[i] = author_initials(cb, s->arena, e->author);
         h->values[i] = e->kind == ENTRY_ERROR ? "entered in error"
-                       : h->known != NULL     ? answer_show(cb->set, h->known, e->value, s->arena)
-                                              : e->value;
+                                              : finding_show(cb->set, h->item, e->value, s->arena);
     }
     return true;
 }

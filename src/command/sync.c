@@ -9,7 +9,7 @@
 #include <time.h>
 #include <unistd.h>
 
-enum { REPORT_MOST = 64 * 1024, WAIT_MOST_S = 60, WAIT_STEP_MS = 200, PHOTO_KIB = 2048 };
+enum { REPORT_MOST = 64 * 1024, WAIT_MOST_S = 60, WAIT_STEP_MS = 200 };
 
 /* ---- watching -------------------------------------------------------------------------------- */
 
@@ -146,16 +146,12 @@ static int serve(struct run *run, uint64_t photo_most)
 
 /* ---- arguments ------------------------------------------------------------------------------- */
 
-static bool photo_size(const char *said, uint64_t *most, struct fault *f)
+static bool photo_size(const char *said, uint64_t *kib, struct fault *f)
 {
     char *end;
-    *most = (uint64_t)PHOTO_KIB * 1024;
-    if (said == NULL)
-        return true;
-    unsigned long kib = strtoul(said, &end, 10);
-    if (said[0] < '0' || said[0] > '9' || *end != '\0' || kib > 1 << 20)
+    *kib = strtoul(said, &end, 10);
+    if (said[0] < '0' || said[0] > '9' || *end != '\0' || *kib > PHOTO_KIB_MOST)
         return fail(f, FAULT_INPUT, "\"--photos %s\" is not a size in KiB; 0 sends none", said);
-    *most = (uint64_t)kib * 1024;
     return true;
 }
 
@@ -164,13 +160,13 @@ int run_sync(struct run *run, int argc, char **argv)
     struct fault f = {0};
     bool serving = false;
     const char *place = NULL, *photos = NULL;
-    uint64_t photo_most;
+    uint64_t kib = PHOTO_KIB_USUAL;
     const struct arg_flag flags[] = {{"--serve", .set = &serving}, {"--photos", .value = &photos}};
     struct args args = {.flags = flags, .flag_count = 2, .words = &place, .most = 1};
-    if (!args_read(&args, argc, argv, &f) || !photo_size(photos, &photo_most, &f))
+    if (!args_read(&args, argc, argv, &f) || (photos != NULL && !photo_size(photos, &kib, &f)))
         return say_usage(run, &f);
     if (serving)
-        return serve(run, photo_most);
+        return serve(run, kib << 10);
     if (!run_open(run, JOURNAL_WRITE))
         return COMMAND_FAILED;
     if (place == NULL)
@@ -181,5 +177,7 @@ int run_sync(struct run *run, int argc, char **argv)
              "practice.yaml");
         return say_usage(run, &f);
     }
-    return exchange(run, place, photo_most);
+    if (photos == NULL)
+        kib = share_photo_kib(run->setting.journal);
+    return exchange(run, place, kib << 10);
 }

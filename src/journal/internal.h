@@ -53,6 +53,7 @@ struct journal {
     char writer[32];
     int lock; /* descriptor of journal.lock; -1 when read-only */
     bool read_only, unclean, batch, batch_lost;
+    bool lent; /* another process may write meanwhile */
     int64_t self;
     uint8_t self_uuid[UUID_BYTES];
     int64_t pretended; /* see journal_pretend */

@@ -61,6 +61,10 @@ enum journal_mode {
  * transaction after a backup. */
 bool journal_open(struct journal **out, const char *folder, enum journal_mode mode,
                   struct fault *f);
+/* Let another process write while nobody does here; until it is taken back this one only reads.
+ * Taking back: FAULT_BUSY while somebody still writes; nothing happens when it was not lent. */
+bool journal_lend(struct journal *j, struct fault *f);
+bool journal_take_back(struct journal *j, struct fault *f);
 void journal_close(struct journal *j); /* NULL is allowed */
 bool journal_read_only(const struct journal *j);
 const char *journal_folder(const struct journal *j);

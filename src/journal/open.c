@@ -270,6 +270,30 @@ void journal_close(struct journal *j)
     free(j);
 }
 
+bool journal_lend(struct journal *j, struct fault *f)
+{
+    if (j->batch || j->read_only)
+        return fail(f, FAULT_REFUSED, "the record cannot be lent now");
+    lock_drop(j);
+    j->lock = -1;
+    j->lent = j->read_only = true;
+    snprintf(j->writer, sizeof j->writer, "whoever exchanges with it");
+    return true;
+}
+
+/* What was remembered of the record may be another's work by now. */
+bool journal_take_back(struct journal *j, struct fault *f)
+{
+    if (!j->lent)
+        return true;
+    if (!lock_take(j, JOURNAL_WRITE, f))
+        return false;
+    j->lent = j->read_only = false;
+    j->tried = false;
+    names_forget(j);
+    return identity_load(j, f);
+}
+
 bool journal_read_only(const struct journal *j)
 {
     return j->read_only;

@@ -155,6 +155,14 @@ bool keys_make(struct keys **out, const char *folder, const uint8_t uuid[UUID_BY
     return ok;
 }
 
+bool keys_of_base(const char *folder)
+{
+    struct keys *k = NULL;
+    bool base = keys_open(&k, folder, NULL) && k->root_there;
+    keys_close(k);
+    return base;
+}
+
 bool keys_make_root(struct keys *k, const char *folder, struct fault *f)
 {
     if (k->root_there)

@@ -1,20 +1,17 @@
-#include "share/link.h"
 #include "base/arena.h"
 #include "share/exchange_inside.h"
 #include "share/folder.h"
+#include "share/link_inside.h"
 #include "share/photos.h"
 #include <errno.h>
-#include <fcntl.h>
+#include <limits.h>
 #include <poll.h>
-#include <signal.h>
 #include <sodium.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
-#include <sys/wait.h>
 #include <unistd.h>
 
-enum { QUIET_S = 120, HELLO_VERSION = 1, FRAME_MOST = BUNDLE_MOST };
+enum { QUIET_S = 120, WAIT_STEP_MS = 200, HELLO_VERSION = 1, FRAME_MOST = BUNDLE_MOST };
 static const char hello_magic[] = "amble link";
 
 enum frame_kind {
@@ -25,15 +22,6 @@ enum frame_kind {
     FRAME_END = 'E',
     FRAME_WAIT = 'W',
     FRAME_FAULT = 'F'
-};
-
-struct link {
-    struct share *s;
-    int in, out;
-    const struct watch *watch;
-    struct report *report;
-    uint8_t challenge[ANSWER_BYTES], answer[ANSWER_BYTES], peer[UUID_BYTES];
-    const char *peer_name;
 };
 
 struct frame {
@@ -52,11 +40,44 @@ static bool stop(struct link *l)
     return l->report->stopped;
 }
 
-static bool write_all(int fd, const void *from, size_t size, struct fault *f)
+/* Nobody waits without end: a side that neither speaks nor listens is told as it happens, and left
+ * after QUIET_S. False with the fault when it is over. */
+static bool wait_for(struct link *l, int fd, short events, int *waited_ms, struct fault *f)
+{
+    struct pollfd p = {.fd = fd, .events = events};
+    int ready = poll(&p, 1, WAIT_STEP_MS);
+    if (l != NULL && stop(l))
+        return fail(f, FAULT_SYSTEM, "stopped");
+    if (ready > 0) {
+        *waited_ms = 0;
+        return true;
+    }
+    *waited_ms += WAIT_STEP_MS;
+    if (*waited_ms > QUIET_S * 1000) {
+        if (l != NULL)
+            l->quiet = true;
+        return fail(f, FAULT_SYSTEM, "the other side has said nothing for %d seconds", QUIET_S);
+    }
+    const struct watch *w = l != NULL ? l->watch : NULL;
+    if (*waited_ms % 1000 == 0 && w != NULL && w->progress != NULL) {
+        char words[80];
+        snprintf(words, sizeof words, "waiting for the other side, %d of %d seconds",
+                 *waited_ms / 1000, QUIET_S);
+        w->progress(w->of, words, 0, 0);
+    }
+    return true;
+}
+
+/* A pipe that is ready takes PIPE_BUF bytes without keeping anybody waiting. */
+static bool write_all(struct link *l, int fd, const void *from, size_t size, struct fault *f)
 {
     const uint8_t *bytes = from;
-    while (size > 0) {
-        ssize_t n = write(fd, bytes, size);
+    for (int waited = 0; size > 0;) {
+        if (!wait_for(l, fd, POLLOUT, &waited, f))
+            return false;
+        if (waited > 0)
+            continue;
+        ssize_t n = write(fd, bytes, size < PIPE_BUF ? size : PIPE_BUF);
         if (n < 0 && errno != EINTR)
             return fail(f, FAULT_SYSTEM, "the connection was cut: %s", strerror(errno));
         if (n > 0) {
@@ -67,34 +88,43 @@ static bool write_all(int fd, const void *from, size_t size, struct fault *f)
     return true;
 }
 
-static bool send_frame(int out, enum frame_kind kind, const void *bytes, size_t size,
-                       struct fault *f)
+/* `l` may be NULL: nobody watches. */
+static bool send_frame(struct link *l, int out, enum frame_kind kind, const void *bytes,
+                       size_t size, struct fault *f)
 {
     uint8_t head[5];
     for (size_t i = 0; i < 4; i++)
         head[i] = (uint8_t)(size >> (8 * i));
     head[4] = (uint8_t)kind;
-    return write_all(out, head, sizeof head, f) && write_all(out, bytes, size, f);
+    return write_all(l, out, head, sizeof head, f) && write_all(l, out, bytes, size, f);
+}
+
+static bool say_frame(struct link *l, enum frame_kind kind, const struct text *bytes,
+                      struct fault *f)
+{
+    return send_frame(l, l->out, kind, bytes->s, bytes->len, f);
+}
+
+static bool say_end(struct link *l, struct fault *f)
+{
+    return send_frame(l, l->out, FRAME_END, "", 0, f);
 }
 
 static bool read_some(struct link *l, uint8_t *to, size_t size, struct fault *f)
 {
     for (int waited = 0; size > 0;) {
-        struct pollfd p = {.fd = l->in, .events = POLLIN};
-        int ready = poll(&p, 1, 1000);
-        if (stop(l))
-            return fail(f, FAULT_SYSTEM, "stopped");
-        if (ready <= 0 && ++waited > QUIET_S)
-            return fail(f, FAULT_SYSTEM, "the other side has said nothing for %d seconds", QUIET_S);
-        ssize_t n = ready > 0 ? read(l->in, to, size) : -2;
+        if (!wait_for(l, l->in, POLLIN, &waited, f))
+            return false;
+        if (waited > 0)
+            continue;
+        ssize_t n = read(l->in, to, size);
         if (n == 0)
             return fail(f, FAULT_SYSTEM, "the connection was cut");
-        if (n == -1 && errno != EINTR)
+        if (n < 0 && errno != EINTR)
             return fail(f, FAULT_SYSTEM, "the connection was cut: %s", strerror(errno));
         if (n > 0) {
             to += n;
             size -= (size_t)n;
-            waited = 0;
         }
     }
     return true;
@@ -156,8 +186,8 @@ static bool greet(struct link *l, struct fault *f)
     put_bytes(&out, l->s->self, UUID_BYTES);
     put_bytes(&out, l->challenge, ANSWER_BYTES);
     bool ok = journal_kept(l->s->journal, a, "devices", &list, &size, f) &&
-              send_frame(l->out, FRAME_HELLO, out.s, out.len, f) &&
-              send_frame(l->out, FRAME_DEVICES, list, size, f);
+              say_frame(l, FRAME_HELLO, &out, f) &&
+              send_frame(l, l->out, FRAME_DEVICES, list, size, f);
     text_free(&out);
     arena_free(a);
     return ok;
@@ -197,7 +227,7 @@ static bool send_bundle(void *of, const struct bundle *b, const struct text *byt
 {
     struct link *l = of;
     (void)b;
-    return send_frame(l->out, FRAME_BUNDLE, bytes->s, bytes->len, f);
+    return say_frame(l, FRAME_BUNDLE, bytes, f);
 }
 
 /* This side's turn: what the other lacks, or only what this one holds. */
@@ -208,8 +238,7 @@ static bool give(struct link *l, bool entries, struct fault *f)
     size_t count = 0;
     struct sending how = {.answer = l->answer, .always = true, .send = send_bundle, .of = l};
     bool ok = (!entries || exchange_wants(l->s, a, l->peer, &wants, &count, f)) &&
-              exchange_give(l->s, wants, count, &how, l->watch, l->report, f) &&
-              send_frame(l->out, FRAME_END, "", 0, f);
+              exchange_give(l->s, wants, count, &how, l->watch, l->report, f) && say_end(l, f);
     arena_free(a);
     return ok;
 }
@@ -242,7 +271,7 @@ static bool send_photo(void *of, const struct bundle *b, const struct text *byte
 {
     struct link *l = of;
     (void)b;
-    return send_frame(l->out, FRAME_PHOTO, bytes->s, bytes->len, f);
+    return say_frame(l, FRAME_PHOTO, bytes, f);
 }
 
 /* This side's turn: what photographs are here, or those that the other lacks. */
@@ -251,7 +280,7 @@ static bool give_photos(struct link *l, bool pieces, struct fault *f)
     struct photo_sending how = {.answer = l->answer, .send = send_photo, .of = l};
     return (pieces ? photos_give(l->s, l->peer, &how, l->watch, l->report, f)
                    : photos_tell(l->s, &how, l->watch, f)) &&
-           send_frame(l->out, FRAME_END, "", 0, f);
+           say_end(l, f);
 }
 
 static bool take_photos(struct link *l, struct fault *f)
@@ -281,7 +310,7 @@ static bool show_photos(struct link *l, bool caller, struct fault *f)
                         give_photos(l, true, f);
 }
 
-static bool talk(struct link *l, bool caller, struct fault *f)
+bool link_talk(struct link *l, bool caller, struct fault *f)
 {
     struct arena *a = arena_new();
     bool ok = greet(l, f) && be_greeted(l, a, f);
@@ -292,7 +321,7 @@ static bool talk(struct link *l, bool caller, struct fault *f)
              ? give(l, false, f) && take(l, f) && give(l, true, f) && take(l, f) &&
                    (l->report->renewed || give(l, false, f)) && (l->report->renewed || take(l, f))
              : take(l, f) && give(l, false, f) && take(l, f) && give(l, true, f) && take(l, f) &&
-                   send_frame(l->out, FRAME_END, "", 0, f);
+                   say_end(l, f);
     if (ok && !l->report->renewed && !l->report->stopped)
         ok = show_photos(l, caller, f);
     return ok && report_missing(l->s, l->report, f);
@@ -300,8 +329,7 @@ static bool talk(struct link *l, bool caller, struct fault *f)
 
 /* ---- both ends ------------------------------------------------------------------------------- */
 
-/* A pipe whose other end is gone is an answer, not the end of the program. */
-static struct sigaction no_sigpipe(void)
+struct sigaction link_no_sigpipe(void)
 {
     struct sigaction ignore = {.sa_handler = SIG_IGN}, before;
     sigemptyset(&ignore.sa_mask);
@@ -312,9 +340,9 @@ static struct sigaction no_sigpipe(void)
 bool link_serve(struct share *s, int in, int out, const struct watch *w, struct report *r,
                 struct fault *f)
 {
-    struct sigaction before = no_sigpipe();
+    struct sigaction before = link_no_sigpipe();
     struct link l = {.s = s, .in = in, .out = out, .watch = w, .report = r};
-    bool ok = talk(&l, false, f);
+    bool ok = link_talk(&l, false, f);
     if (!ok)
         link_refuses(out, f);
     sigaction(SIGPIPE, &before, NULL);
@@ -323,162 +351,19 @@ bool link_serve(struct share *s, int in, int out, const struct watch *w, struct 
 
 void link_waits(int out, const char *why)
 {
-    struct sigaction before = no_sigpipe();
-    send_frame(out, FRAME_WAIT, why, strlen(why), NULL);
+    struct sigaction before = link_no_sigpipe();
+    send_frame(NULL, out, FRAME_WAIT, why, strlen(why), NULL);
     sigaction(SIGPIPE, &before, NULL);
 }
 
 void link_refuses(int out, const struct fault *why)
 {
-    struct sigaction before = no_sigpipe();
-    send_frame(out, FRAME_FAULT, why->text, strlen(why->text), NULL);
+    struct sigaction before = link_no_sigpipe();
+    send_frame(NULL, out, FRAME_FAULT, why->text, strlen(why->text), NULL);
     sigaction(SIGPIPE, &before, NULL);
 }
 
-/* ---- ssh ------------------------------------------------------------------------------------- */
-
-struct address {
-    const char *host; /* user@host */
-    const char *port, *path;
-};
-
-/* Nothing in it may mean something to the shell at the other end. */
-static bool plain_word(const char *s, const char *also)
-{
-    static const char letters[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789";
-    char all[128];
-    snprintf(all, sizeof all, "%s%s", letters, also);
-    return s[0] != '-' && strspn(s, all) == strlen(s);
-}
-
-static bool address_read(const char *place, struct arena *a, struct address *out, struct fault *f)
-{
-    const char *rest = place + strlen("ssh://");
-    size_t n = strcspn(rest, "/");
-    char *host = arena_strn(a, rest, n);
-    char *colon = strchr(host, ':');
-    *out = (struct address){.host = host, .port = "", .path = rest + n};
-    if (colon != NULL) {
-        *colon = '\0';
-        out->port = colon + 1;
-    }
-    if (strcmp(out->path, "/") == 0)
-        out->path = "";
-    if (host[0] == '\0' || !plain_word(host, "@._-") || !plain_word(out->port, "") ||
-        !plain_word(out->path, "/._-"))
-        return fail(f, FAULT_INPUT,
-                    "\"%s\" is no place: write ssh://user@host/ or "
-                    "ssh://user@host:port/folder",
-                    place);
-    return true;
-}
-
-static void run_ssh(const struct address *to, const struct watch *w, int in, int out, int err)
-{
-    const char *argv[20];
-    char most[24];
-    size_t n = 0;
-    argv[n++] = "ssh";
-    argv[n++] = "-T";
-    if (w != NULL && w->quiet) {
-        argv[n++] = "-o";
-        argv[n++] = "BatchMode=yes"; /* a question would be written over the screen */
-    }
-    if (to->port[0] != '\0') {
-        argv[n++] = "-p";
-        argv[n++] = to->port;
-    }
-    argv[n++] = to->host;
-    argv[n++] = "amble";
-    if (to->path[0] != '\0') {
-        argv[n++] = "--data";
-        argv[n++] = to->path;
-    }
-    argv[n++] = "sync";
-    argv[n++] = "--serve";
-    argv[n++] = "--photos"; /* the caller chooses for both */
-    snprintf(most, sizeof most, "%llu", (unsigned long long)(w != NULL ? w->photo_most / 1024 : 0));
-    argv[n++] = most;
-    argv[n] = NULL;
-    if (dup2(in, 0) < 0 || dup2(out, 1) < 0 || dup2(err, 2) < 0)
-        _exit(127);
-    execvp(argv[0], (char **)(uintptr_t)argv);
-    _exit(127);
-}
-
-struct child {
-    pid_t pid;
-    int to, from, err;
-};
-
-static bool pipes(int all[6], struct fault *f)
-{
-    for (int i = 0; i < 6; i++)
-        all[i] = -1;
-    for (int i = 0; i < 6; i += 2)
-        if (pipe2(all + i, O_CLOEXEC) != 0) {
-            for (int k = 0; k < i; k++)
-                close(all[k]);
-            return fail(f, FAULT_SYSTEM, "no pipe to ssh: %s", strerror(errno));
-        }
-    return true;
-}
-
-static bool child_start(struct child *c, const struct address *to, const struct watch *w,
-                        struct fault *f)
-{
-    int p[6];
-    if (!pipes(p, f))
-        return false;
-    c->pid = fork();
-    if (c->pid == 0)
-        run_ssh(to, w, p[0], p[3], p[5]);
-    int why = errno;
-    close(p[0]);
-    close(p[3]);
-    close(p[5]);
-    *c = (struct child){.pid = c->pid, .to = p[1], .from = p[2], .err = p[4]};
-    if (c->pid > 0)
-        return true;
-    close(c->to);
-    close(c->from);
-    close(c->err);
-    return fail(f, FAULT_SYSTEM, "cannot start ssh: %s", strerror(why));
-}
-
-/* What ssh itself complained of, its last line: it says more than "cut". */
-static void child_words(int err, char out[200])
-{
-    char bytes[2000];
-    size_t used = 0;
-    ssize_t n;
-    while (used < sizeof bytes - 1 && (n = read(err, bytes + used, sizeof bytes - 1 - used)) > 0)
-        used += (size_t)n;
-    while (used > 0 && (bytes[used - 1] == '\n' || bytes[used - 1] == '\r'))
-        used--;
-    bytes[used] = '\0';
-    const char *last = strrchr(bytes, '\n');
-    snprintf(out, 200, "%.199s", last != NULL ? last + 1 : bytes);
-}
-
-static void child_end(struct child *c, bool ok, struct fault *f)
-{
-    char words[200];
-    int status = 0;
-    close(c->to);
-    close(c->from);
-    child_words(c->err, words);
-    close(c->err);
-    while (waitpid(c->pid, &status, 0) < 0 && errno == EINTR) {
-    }
-    bool missing = WIFEXITED(status) && WEXITSTATUS(status) == 127 && words[0] == '\0';
-    if (!ok && f->kind == FAULT_SYSTEM && (words[0] != '\0' || missing))
-        fail(f, FAULT_SYSTEM, "the connection failed: %s",
-             missing ? "there is no ssh on this computer" : words);
-}
-
-/* The other side may have said why before it hung up, while this one was still speaking. */
-static void last_words(struct link *l, struct fault *f)
+void link_last_words(struct link *l, struct fault *f)
 {
     struct frame x;
     struct fault said = {0};
@@ -488,29 +373,4 @@ static void last_words(struct link *l, struct fault *f)
     if (said.kind == FAULT_REFUSED)
         *f = said;
     arena_free(a);
-}
-
-bool link_sync(struct share *s, const char *place, const struct watch *w, struct report *r,
-               struct fault *f)
-{
-    struct address to;
-    struct child c;
-    struct arena *a = arena_new();
-    bool ok = address_read(place, a, &to, f) && child_start(&c, &to, w, f);
-    if (ok) {
-        struct sigaction before = no_sigpipe();
-        struct link l = {.s = s, .in = c.from, .out = c.to, .watch = w, .report = r};
-        struct fault why = {0};
-        ok = talk(&l, true, &why);
-        if (!ok && why.kind == FAULT_SYSTEM && !r->stopped)
-            last_words(&l, &why);
-        child_end(&c, ok, &why);
-        sigaction(SIGPIPE, &before, NULL);
-        if (!ok && r->stopped)
-            ok = true; /* what came is kept; the report says that it was stopped */
-        else if (!ok)
-            fail(f, why.kind, "%s", why.text);
-    }
-    arena_free(a);
-    return ok;
 }

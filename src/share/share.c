@@ -203,9 +203,9 @@ static void say_unsent(const struct report *r, struct text *out)
     }
     day_number today = clock_today();
     day_number old = r->oldest_unsent != 0 ? clock_day(r->oldest_unsent) : today;
-    text_addf(out, "%llu %s made here %s not yet known elsewhere, the oldest ",
+    text_addf(out, "%llu %s made here: no other device has said yet that it has %s, the oldest ",
               (unsigned long long)r->unsent, plural(r->unsent, "entry", "entries"),
-              plural(r->unsent, "is", "are"));
+              plural(r->unsent, "it", "them"));
     if (old >= today)
         text_add(out, "from today\n");
     else
@@ -246,6 +246,26 @@ void report_say(const struct report *r, struct text *out)
                       "amble device request, and let the base admit it\n");
     if (r->stopped)
         text_add(out, "stopped before the end; the next time goes on from here\n");
+}
+
+/* ---- photographs ----------------------------------------------------------------------------- */
+
+static const char photo_setting[] = "sync.photos";
+
+uint64_t share_photo_kib(struct journal *j)
+{
+    struct arena *a = arena_new();
+    const char *kept = journal_setting(j, a, photo_setting);
+    uint64_t kib = kept != NULL ? strtoul(kept, NULL, 10) : PHOTO_KIB_USUAL;
+    arena_free(a);
+    return kib;
+}
+
+bool share_photo_kib_set(struct journal *j, uint64_t kib, struct fault *f)
+{
+    char text[24];
+    snprintf(text, sizeof text, "%llu", (unsigned long long)kib);
+    return journal_setting_put(j, photo_setting, text, f);
 }
 
 /* ---- one exchange ---------------------------------------------------------------------------- */

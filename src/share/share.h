@@ -58,6 +58,11 @@ struct report {
     struct text person;  /* what a person must look at, a line each */
     bool stopped, renewed;
 };
+/* Up to which size photographs travel, in KiB: what was chosen last on this device. */
+enum { PHOTO_KIB_USUAL = 4096, PHOTO_KIB_MOST = 256 << 10 };
+uint64_t share_photo_kib(struct journal *j);
+bool share_photo_kib_set(struct journal *j, uint64_t kib, struct fault *f);
+
 void report_init(struct report *r);
 void report_free(struct report *r);
 /* A line to one of the two, once. */

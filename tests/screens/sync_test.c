@@ -1,0 +1,316 @@
+/* Two people's evening: their records meet over a stick, they answered one question differently,
+ * and one of them decides. Played on the screens, small and large. */
+#include "tests/screens/visit_kit.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <cmocka.h>
+
+struct evening {
+    struct practice *mara, *jo; /* Mara's is the base */
+    char stick[96];
+};
+
+static void golden(struct tty *t, const char *screen, bool large)
+{
+    char name[64];
+    snprintf(name, sizeof name, "sync_%s_%s", screen, large ? "132" : "80");
+    tty_wait_still(t);
+    tty_golden(t, name);
+}
+
+static struct tty *open_at(struct practice *p, bool large, const char *extra)
+{
+    struct tty *t = practice_open(
+        p, (struct stage){
+               .rows = large ? 43 : 24, .cols = large ? 132 : 80, .extra = extra, .inside = true});
+    tty_wait_text(t, "p practice");
+    return t;
+}
+
+static void say(struct practice *p, const char *format, const char *word)
+{
+    char words[256];
+    snprintf(words, sizeof words, format, word);
+    free(practice_says(p, words));
+}
+
+/* The numbers on the last line of what was said, as --fingerprint wants them without blanks. */
+static void numbers(struct practice *p, const char *words, char out[48])
+{
+    char *said = practice_says(p, words), *last = said + strlen(said) - 1;
+    while (last > said && last[-1] != '\n')
+        last--;
+    for (; *last != '\0'; last++)
+        if (*last >= '0' && *last <= '9')
+            *out++ = *last;
+    *out = '\0';
+    free(said);
+}
+
+static void enrol(struct evening *e)
+{
+    char words[256], print[48], letter[112];
+    snprintf(letter, sizeof letter, "%s/jo.txt", e->stick);
+    say(e->mara, "base --name %s", "office");
+    snprintf(words, sizeof words, "device request %s --name Jo's-laptop", letter);
+    numbers(e->jo, words, print);
+    snprintf(words, sizeof words, "device admit %s --fingerprint %s", letter, print);
+    numbers(e->mara, words, print);
+    snprintf(words, sizeof words, "device join %s.reply --fingerprint %s", letter, print);
+    free(practice_says(e->jo, words));
+    say(e->mara, "sync %s", e->stick);
+    say(e->jo, "sync %s", e->stick);
+}
+
+static int begin(void **state)
+{
+    struct evening *e = calloc(1, sizeof *e);
+    char path[128];
+    void *made;
+    assert_non_null(e);
+    practice_setup_demo(&made);
+    e->mara = made;
+    practice_setup(&made);
+    e->jo = made;
+    snprintf(e->stick, sizeof e->stick, "%s/stick", e->mara->folder);
+    assert_int_equal(mkdir(e->stick, 0700), 0);
+    snprintf(path, sizeof path, "%s/stick", e->jo->folder);
+    assert_int_equal(symlink(e->stick, path), 0);
+    enrol(e);
+    *state = e;
+    return 0;
+}
+
+static int end(void **state)
+{
+    struct evening *e = *state;
+    void *p = e->mara;
+    practice_teardown(&p);
+    p = e->jo;
+    practice_teardown(&p);
+    free(e);
+    return 0;
+}
+
+/* Both saw Juno today; neither saw what the other wrote. Jo wrote more, and so later. */
+static void both_write(struct evening *e)
+{
+    practice_feed(e->mara, "tests/screens/sync_mara.txt");
+    practice_feed(e->jo, "tests/screens/sync_jo.txt");
+    say(e->jo, "sync %s", e->stick);
+}
+
+static void exchange(struct tty *t)
+{
+    tty_keys(t, "s");
+    tty_wait_text(t, "to send");
+    tty_keys(t, "o");
+    answer_line(t, "With which folder", "stick");
+    tty_keys(t, "s");
+    tty_wait_text(t, "the stick may be pulled");
+}
+
+static void where_it_shows(struct practice *p)
+{
+    static const char *const both[] = {"CONFLICT Last known weight: 19.8 kg or 19.1 kg",
+                                       "CONFLICT Open, scalded or blistered: groin or inner thigh",
+                                       "CONFLICT Hip width, reading 1: 13.3 cm or 14.3 cm"};
+    static const char *const outputs[] = {"show Juno", "paper record Juno"};
+    for (size_t i = 0; i < sizeof outputs / sizeof *outputs; i++) {
+        char *said = practice_says(p, outputs[i]);
+        for (size_t k = 0; k < sizeof both / sizeof *both; k++)
+            if (strstr(said, both[k]) == NULL)
+                fail_msg("amble %s does not say \"%s\": %s", outputs[i], both[k], said);
+        free(said);
+    }
+    char *json = practice_says(p, "show Juno --json");
+    assert_non_null(strstr(json, "\"conflict\": true"));
+    assert_non_null(strstr(json, "\"19.1 kg\""));
+    assert_non_null(strstr(json, "\"19.8 kg\""));
+    free(json);
+}
+
+static void settled(struct practice *p)
+{
+    char *said = practice_says(p, "show Juno");
+    if (strstr(said, "CONFLICT") != NULL)
+        fail_msg("still in conflict: %s", said);
+    assert_non_null(strstr(said, "13.6"));
+    assert_non_null(strstr(said, "because: weighed"));
+    free(said);
+}
+
+static void decide(struct tty *t, const char *row, const char *key, const char *because)
+{
+    go_to_row(t, row);
+    tty_keys(t, key);
+    answer_line(t, "because:", because);
+    tty_wait_text(t, "settled; the others learn of it");
+}
+
+static void an_evening(void **state, bool large)
+{
+    struct evening *e = *state;
+    both_write(e);
+    struct tty *t = open_at(e->mara, large, NULL);
+    exchange(t);
+    golden(t, "done", large);
+    say(e->jo, "sync %s", e->stick);
+    where_it_shows(e->jo);
+    tty_keys(t, "x");
+    tty_wait_text(t, "to settle");
+    golden(t, "conflicts", large);
+    /* A blank is no reason. */
+    tty_keys(t, "1");
+    answer_line(t, "because:", " ");
+    tty_wait_text(t, "Nothing was decided: a reason is needed");
+    tty_keys(t, "2");
+    tty_wait_text(t, "because:");
+    golden(t, "because", large);
+    tty_keys(t, "^Q");
+    decide(t, "Last known weight", "2", "weighed again at the desk");
+    decide(t, "Open, scalded", "1", "seen by both in good light");
+    go_to_row(t, "Hip width");
+    tty_keys(t, "w");
+    answer_line(t, "what is right?", "13.6");
+    answer_line(t, "because:", "measured once more by both");
+    tty_wait_text(t, "Nothing is in conflict.");
+    golden(t, "settled", large);
+    tty_keys(t, "^Q");
+    tty_wait_text(t, "stick");
+    tty_keys(t, "s");
+    tty_wait_text(t, "the stick may be pulled");
+    practice_leave(e->mara);
+    say(e->jo, "sync %s", e->stick);
+    settled(e->mara);
+    settled(e->jo);
+}
+
+static void an_evening_small(void **state)
+{
+    an_evening(state, false);
+}
+static void an_evening_large(void **state)
+{
+    an_evening(state, true);
+}
+
+/* On Today, on the dog, in the section where it was asked, and its story. */
+static void shown_where_it_was_asked(void **state)
+{
+    struct evening *e = *state;
+    both_write(e);
+    say(e->mara, "sync %s", e->stick);
+    struct tty *t = open_at(e->mara, true, NULL);
+    tty_wait_text(t, "Conflicts");
+    go_to_row(t, "Juno");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "s sign");
+    go_to_row(t, "Examination");
+    tty_keys(t, "Enter");
+    tty_wait_gone(t, "s sign");
+    go_to_row(t, "Open, scalded");
+    tty_wait_text(t, "# two answers, written apart");
+    tty_wait_text(t, "or none");
+    golden(t, "asked", true);
+    tty_keys(t, "^Q ^Q");
+    tty_wait_text(t, "p practice");
+    tty_keys(t, "x");
+    tty_wait_text(t, "to settle");
+    go_to_row(t, "Hip width");
+    tty_keys(t, "h");
+    tty_wait_text(t, "Hip width, reading 1");
+    tty_wait_text(t, "13.3 cm");
+    tty_wait_text(t, "14.3 cm");
+    practice_leave(e->mara);
+}
+
+static void far_end(struct evening *e, const char *script, char path[160])
+{
+    char name[128];
+    snprintf(name, sizeof name, "%s/bin", e->jo->folder);
+    mkdir(name, 0700);
+    snprintf(name, sizeof name, "%s/bin/ssh", e->jo->folder);
+    FILE *out = fopen(name, "w");
+    assert_non_null(out);
+    fputs(script, out);
+    fclose(out);
+    assert_int_equal(chmod(name, 0755), 0);
+    snprintf(path, 160, "PATH=%s/bin:/usr/bin:/bin", e->jo->folder);
+}
+
+/* A line that says nothing: told by the second, and left at once. */
+static void a_silent_line_is_told_and_left(void **state)
+{
+    struct evening *e = *state;
+    char path[160];
+    far_end(e, "#!/bin/sh\nexec sleep 300\n", path);
+    practice_feed(e->jo, "tests/screens/sync_jo.txt");
+    struct tty *t = open_at(e->jo, false, path);
+    tty_keys(t, "s");
+    tty_wait_text(t, "to send");
+    tty_keys(t, "o");
+    answer_line(t, "With which folder", "ssh://vet@office/");
+    tty_keys(t, "s");
+    tty_wait_text(t, "waiting for the other side, 1 of 120 seconds; ^C stops");
+    tty_keys(t, "^C");
+    tty_wait_text(t, "Stopped; what came is kept");
+    golden(t, "stopped", false);
+    practice_leave(e->jo);
+}
+
+/* The base is open on its screens: a laptop that comes while it stands by is served. */
+static void the_base_stands_by(void **state)
+{
+    struct evening *e = *state;
+    char path[160], script[4096 + 512], program[4096];
+    int status;
+    assert_non_null(realpath(AMBLE_PROGRAM, program));
+    snprintf(script, sizeof script,
+             "#!/bin/sh\nwhile [ \"$1\" != amble ]; do shift; done; shift\n"
+             "XDG_STATE_HOME=%s/state HOME=%s exec %s --data %s/records \"$@\"\n",
+             e->mara->folder, e->mara->folder, program, e->mara->folder);
+    far_end(e, script, path);
+    practice_feed(e->jo, "tests/screens/sync_jo.txt");
+    struct tty *t = open_at(e->mara, false, NULL);
+    tty_keys(t, "s");
+    tty_wait_text(t, "to send");
+    tty_keys(t, "w");
+    tty_wait_text(t, "Standing by for the laptops");
+    golden(t, "standby", false);
+    const char *before = getenv("PATH");
+    char kept[4096];
+    snprintf(kept, sizeof kept, "%s", before ? before : "");
+    setenv("PATH", path + strlen("PATH="), 1);
+    char *said = practice_shell(e->jo, "sync ssh://vet@office/", NULL, &status);
+    setenv("PATH", kept, 1);
+    if (status != 0)
+        fail_msg("not served: %s", said);
+    free(said);
+    tty_keys(t, "q"); /* any key; it does no more than that */
+    tty_wait_text(t, "s exchange");
+    practice_leave(e->mara);
+    said = practice_says(e->mara, "show Juno");
+    assert_non_null(strstr(said, "19.1 kg"));
+    free(said);
+}
+
+#define T(f) cmocka_unit_test_setup_teardown(f, begin, end)
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        T(an_evening_small),         T(an_evening_large),
+        T(shown_where_it_was_asked), T(a_silent_line_is_told_and_left),
+        T(the_base_stands_by),
+    };
+    return cmocka_run_group_tests_name("two people's evening", tests, NULL, NULL);
+}
