@@ -134,7 +134,11 @@ static bool say_waits(struct link *l, const struct frame *x)
 {
     const struct watch *w = l->watch;
     if (w != NULL && w->progress != NULL)
-        w->progress(w->of, x->size > 0 ? "waiting: the other side is busy" : "waiting", 0, 0);
+        w->progress(w->of,
+                    x->size > 0
+                        ? "waiting: another laptop, or somebody at its keys, is writing there"
+                        : "waiting",
+                    0, 0);
     return true;
 }
 
