@@ -12,6 +12,7 @@ enum {
     REVIEW_AHEAD = 14,
     ROWS_MOST = 200,  /* of one kind */
     OPEN_MOST = 2000, /* open records looked through for calls: visits are among them */
+    LATEST_MOST = 40, /* visits, of which several may be one dog's */
     LITTLE = 10,      /* with fewer rows than this the last dogs seen fill the page */
 };
 
@@ -340,16 +341,15 @@ static bool known_dog(const struct gather *g, const char *dog)
     return false;
 }
 
-/* The last dogs seen, latest first: two days back, and further only while that gives too few. */
+/* The last dogs seen, latest first. */
 static bool add_recent(struct gather *g, struct fault *f)
 {
-    static const int reach[] = {2, 7, 30, 400};
     size_t wanted = LITTLE - g->count, got = 0;
-    struct ids found = {0};
-    for (size_t i = 0; i < sizeof reach / sizeof *reach && found.count < wanted; i++)
-        if (!range(g, ID_VISIT_DAY, g->today - reach[i], g->today + 1, &found, f))
-            return false;
-    for (size_t i = found.count; i-- > 0 && got < wanted;) {
+    struct ids found;
+    if (!journal_latest(g->cb->journal, g->arena, ID_VISIT_DAY, iso(g, g->today + 1), LATEST_MOST,
+                        &found, f))
+        return false;
+    for (size_t i = 0; i < found.count && got < wanted; i++) {
         struct about who = around_visit(g, found.uuids[i]);
         if (who.dog[0] == '\0' || known_dog(g, who.dog) ||
             strcmp(value(g, found.uuids[i], ID_OPEN), "yes") == 0)
@@ -399,16 +399,23 @@ const char *due_word(enum due_kind k)
     return words[k];
 }
 
+static bool gather_all(struct gather *g, struct fault *f)
+{
+    return add_visits(g, f) && add_ring_backs(g, f) && add_open_calls(g, f) &&
+           add_dated(g, DUE_REVIEW, ID_REVIEW_DUE, f) &&
+           add_dated(g, DUE_CULTURE, ID_CULTURE_DUE, f) && add_loans(g, f) && add_conflicts(g, f) &&
+           (g->count >= LITTLE || add_recent(g, f));
+}
+
 bool today_look(struct casebook *cb, struct arena *a, struct today *out, struct fault *f)
 {
     struct gather g = {.cb = cb, .arena = a, .now = clock_now()};
     g.today = clock_day(g.now);
     *out = (struct today){0};
-    if (!add_visits(&g, f) || !add_ring_backs(&g, f) || !add_open_calls(&g, f) ||
-        !add_dated(&g, DUE_REVIEW, ID_REVIEW_DUE, f) ||
-        !add_dated(&g, DUE_CULTURE, ID_CULTURE_DUE, f) || !add_loans(&g, f) ||
-        !add_conflicts(&g, f) || (g.count < LITTLE && !add_recent(&g, f)) ||
-        !journal_count(cb->journal, &out->counts, f))
+    bool looking = journal_look_begin(cb->journal);
+    bool ok = gather_all(&g, f) && journal_count(cb->journal, &out->counts, f);
+    journal_look_end(cb->journal, looking);
+    if (!ok)
         return false;
     out->rows = g.rows;
     out->count = g.count;

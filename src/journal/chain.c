@@ -143,7 +143,7 @@ bool journal_verify(struct journal *j, uint64_t *checked, struct fault *f)
     struct fault derived = {.kind = FAULT_NONE};
     struct arena *a = arena_new(), *each = arena_new();
     *checked = 0;
-    bool looking = look_begin(j);
+    bool looking = journal_look_begin(j);
     bool ok = journal_vector(j, a, &devices, &count, f);
     for (size_t i = 0; ok && i < count; i++) {
         char uuid[37];
@@ -156,7 +156,7 @@ bool journal_verify(struct journal *j, uint64_t *checked, struct fault *f)
                          .derived = &derived};
         ok = device_verify(&w, checked, f);
     }
-    look_end(j, looking);
+    journal_look_end(j, looking);
     arena_free(each);
     arena_free(a);
     if (ok && derived.kind != FAULT_NONE)

@@ -143,10 +143,6 @@ void column_bytes(sqlite3_stmt *s, int column, void *out, size_t size); /* zero-
 bool store_fail(sqlite3 *db, struct fault *f, const char *what);
 bool writable(struct journal *j, struct fault *f);
 
-/* Several reading statements see one state of the record, and lock once. Hand what look_begin
- * returned to look_end. No callback into other rooms in between. */
-bool look_begin(struct journal *j);
-void look_end(struct journal *j, bool looking);
 /* One change: begin, work, end. Inside a batch they join it; a change that failed in the store ends
  * the batch, one that was refused before anything was written does not. */
 bool change_begin(struct journal *j, struct fault *f);

@@ -104,6 +104,12 @@ void journal_rollback(struct journal *j);
 
 /* ---- reading --------------------------------------------------------------------------------- */
 
+/* Many questions that see one state of the record, and lock it once: each alone costs the system
+ * five calls. Hand what journal_look_begin returned to journal_look_end; a look within another is
+ * part of it. Nothing can be written in between, so no callback that might. */
+bool journal_look_begin(struct journal *j);
+void journal_look_end(struct journal *j, bool looking);
+
 /* All heads of an entity, sorted by item and then by (lamport, device, number). Heads of kind
  * ENTRY_ERROR are included (their value is ""). In `a`. */
 struct heads {
@@ -134,6 +140,9 @@ bool journal_by_value(struct journal *j, struct arena *a, const char *item, cons
                       size_t limit, struct ids *out, struct fault *f);
 bool journal_by_range(struct journal *j, struct arena *a, const char *item, const char *from,
                       const char *to, size_t limit, struct ids *out, struct fault *f);
+/* The same below `to`, the highest value first. */
+bool journal_latest(struct journal *j, struct arena *a, const char *item, const char *to,
+                    size_t limit, struct ids *out, struct fault *f);
 bool journal_keyed(const char *item); /* see journal/keyed.h, one table */
 /* Every entity of a kind, oldest first (export, tests): calls back until it returns false. */
 bool journal_each(struct journal *j, const char *kind, bool (*each)(void *of, const char *entity),

@@ -38,14 +38,14 @@ bool journal_heads(struct journal *j, struct arena *a, const char *entity, struc
                    struct fault *f)
 {
     int64_t number = 0;
-    bool looking = look_begin(j);
+    bool looking = journal_look_begin(j);
     bool ok = entity_need(j, entity, &number, f);
     *out = (struct heads){0};
     if (ok) {
         struct rows r = ask(j, HEADS_OF, ARGS(num(number)), f);
         ok = entries_collect(j, a, &r, out, f);
     }
-    look_end(j, looking);
+    journal_look_end(j, looking);
     return ok;
 }
 
@@ -53,7 +53,7 @@ const char *journal_value(struct journal *j, struct arena *a, const char *entity
 {
     int64_t number = 0, item_id = 0;
     const char *value = "";
-    bool looking = look_begin(j);
+    bool looking = journal_look_begin(j);
     if (entity_need(j, entity, &number, NULL) && item_number(j, item, false, &item_id, NULL)) {
         struct rows r = ask(j, HEAD_TEXTS, ARGS(num(number), num(item_id)), NULL);
         if (next(&r)) {
@@ -61,7 +61,7 @@ const char *journal_value(struct journal *j, struct arena *a, const char *entity
             done(&r);
         }
     }
-    look_end(j, looking);
+    journal_look_end(j, looking);
     return value;
 }
 
@@ -69,14 +69,14 @@ bool journal_history(struct journal *j, struct arena *a, const char *entity, con
                      struct heads *out, struct fault *f)
 {
     int64_t number = 0, item_id = 0;
-    bool looking = look_begin(j);
+    bool looking = journal_look_begin(j);
     bool ok = entity_need(j, entity, &number, f) && item_number(j, item, false, &item_id, f);
     *out = (struct heads){0};
     if (ok) {
         struct rows r = ask(j, HISTORY_OF, ARGS(num(number), num(item_id)), f);
         ok = entries_collect(j, a, &r, out, f);
     }
-    look_end(j, looking);
+    journal_look_end(j, looking);
     return ok;
 }
 
@@ -151,6 +151,17 @@ bool journal_by_range(struct journal *j, struct arena *a, const char *item, cons
     if (!keyed_number(j, item, &number, f))
         return false;
     struct rows r = ask(j, BY_RANGE, ARGS(num(number), txt(from), txt(to), num((int64_t)limit)), f);
+    return ids_collect(a, &r, out);
+}
+
+bool journal_latest(struct journal *j, struct arena *a, const char *item, const char *to,
+                    size_t limit, struct ids *out, struct fault *f)
+{
+    int64_t number = 0;
+    *out = (struct ids){0};
+    if (!keyed_number(j, item, &number, f))
+        return false;
+    struct rows r = ask(j, LATEST, ARGS(num(number), txt(to), num((int64_t)limit)), f);
     return ids_collect(a, &r, out);
 }
 
@@ -229,13 +240,13 @@ bool journal_count(struct journal *j, struct journal_counts *out, struct fault *
     int64_t entities = 0, dogs = 0, conflicts = 0;
     *out = (struct journal_counts){0};
     struct arena *a = arena_new();
-    bool looking = look_begin(j);
+    bool looking = journal_look_begin(j);
     bool ok = journal_vector(j, a, &devices, &count, f) &&
               ask_number(j, ENTITY_LAST, &entities, NO_ARGS, f) &&
               ask_number(j, KIND_MEMBERS, &dogs, ARGS(txt("dog")), f) &&
               ask_number(j, CONFLICT_COUNT, &conflicts, NO_ARGS, f) &&
               unsent_count(j, devices, count, out, f);
-    look_end(j, looking);
+    journal_look_end(j, looking);
     for (size_t i = 0; i < count; i++)
         out->entries += devices[i].have;
     out->entities = (uint64_t)entities;

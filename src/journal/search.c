@@ -255,12 +255,12 @@ bool journal_search(struct journal *j, struct arena *a, const char *typed, size_
     typed_read(&s, typed);
     if (s.count == 0 || limit == 0)
         return true;
-    bool looking = look_begin(j);
+    bool looking = journal_look_begin(j);
     bool ok = find(&s);
     struct hit *hits = arena_array(a, s.found, sizeof *hits);
     for (size_t i = 0; ok && i < s.found; i++)
         ok = hit_read(&s, &s.matches[i], &hits[i]);
-    look_end(j, looking);
+    journal_look_end(j, looking);
     *out = hits;
     *count = ok ? s.found : 0;
     return ok;

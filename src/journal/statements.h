@@ -85,6 +85,8 @@
     X(BY_RANGE, "SELECT DISTINCT n.uuid FROM head h JOIN entity n ON n.id = h.entity"              \
                 " WHERE h.item = ?1 AND h.key >= ?2 AND h.key < ?3"                                \
                 " ORDER BY h.key, h.entity LIMIT ?4")                                              \
+    X(LATEST, "SELECT DISTINCT n.uuid FROM head h JOIN entity n ON n.id = h.entity"                \
+              " WHERE h.item = ?1 AND h.key < ?2 ORDER BY h.key DESC, h.entity DESC LIMIT ?3")     \
     /* finding by typing */                                                                        \
     X(HEAD_TEXTS, "SELECT e.value FROM head h JOIN entry e ON e.id = h.entry"                      \
                   " WHERE h.entity = ?1 AND h.item = ?2 AND e.kind = 1 AND e.value IS NOT NULL"    \

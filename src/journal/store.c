@@ -169,12 +169,12 @@ void column_bytes(sqlite3_stmt *s, int column, void *out, size_t size)
 
 /* ---- transactions ---------------------------------------------------------------------------- */
 
-bool look_begin(struct journal *j)
+bool journal_look_begin(struct journal *j)
 {
     return sqlite3_get_autocommit(j->db) && run(j, BEGIN_READ, NO_ARGS, NULL);
 }
 
-void look_end(struct journal *j, bool looking)
+void journal_look_end(struct journal *j, bool looking)
 {
     if (looking)
         run(j, COMMIT, NO_ARGS, NULL);

@@ -210,6 +210,28 @@ static void the_last_dogs_seen_fill_a_quiet_day_latest_first(void **state)
     }
 }
 
+static void after_a_long_holiday_the_last_dog_still_stands_first(void **state)
+{
+    enum { BEFORE = 210 };
+    struct world *w = *state;
+    char day[16];
+    struct chart last = a_booking(w, "Biscuit", "2026-10-02");
+    struct chart often = a_booking(w, "Old", "2026-01-02");
+    put(w, &last.visit, ID_OPEN, "no");
+    put(w, &often.visit, ID_OPEN, "no");
+    for (int i = 0; i < BEFORE; i++) {
+        struct chart old;
+        (void)snprintf(day, sizeof day, "2026-%02d-%02d", 2 + i / 28, 1 + i % 28);
+        OK(visit_new(&w->cb, w->arena, often.dog.entity, day, &old, f));
+        put(w, &old.visit, ID_OPEN, "no");
+    }
+    struct today t = look(w);
+    assert_int_equal(t.count, 2);
+    assert_string_equal(t.rows[0].who, "Biscuit, Dachshund");
+    assert_string_equal(t.rows[0].when, "Fri 2 Oct");
+    assert_string_equal(t.rows[1].who, "Old, Dachshund");
+}
+
 static void what_waits_to_be_sent_is_counted(void **state)
 {
     struct world *w = *state;
@@ -236,6 +258,7 @@ int main(void)
         TEST(reviews_are_due_until_done),
         TEST(conflicts_are_shown_until_a_person_settles_them),
         TEST(the_last_dogs_seen_fill_a_quiet_day_latest_first),
+        TEST(after_a_long_holiday_the_last_dog_still_stands_first),
         TEST(what_waits_to_be_sent_is_counted),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -249,6 +249,10 @@ static void keyed_items_are_found_by_value(void **state)
     assert_string_equal(ids.uuids[1], visits[1]);
     assert_ok(journal_by_range(k->j, k->a, "visit.day", "2026", "2027", 1, &ids, &k->f), &k->f);
     assert_int_equal(ids.count, 1);
+    assert_ok(journal_latest(k->j, k->a, "visit.day", "2026-11-25", 5, &ids, &k->f), &k->f);
+    assert_int_equal(ids.count, 2);
+    assert_string_equal(ids.uuids[0], visits[1]);
+    assert_string_equal(ids.uuids[1], visits[2]);
     /* A replaced value is no longer found, a conflicting one does not list its entity twice. */
     kit_set_over(k, visits[2], "visit.day", "2026-12-01", &last, 1);
     kit_set(k, visits[1], "visit.day", "2026-11-24T15:00");
