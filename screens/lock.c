@@ -114,8 +114,8 @@ static void who(struct app *app)
         app_fault(app, &f);
     else if (taken >= 0)
         app_say(app, LOOK_GOOD, "%s is at the keys", people[taken].name);
-    if (!app->quit && top->class->refresh)
-        top->class->refresh(top);
+    if (!app->quit)
+        app_refresh(app);
     arena_free(a);
 }
 

@@ -47,11 +47,24 @@ static int leave_backup(struct journal *j)
     return COMMAND_FAILED;
 }
 
+/* Today first: the templates are read while the vet looks at the day, before the first key. */
+static bool open_templates(struct app *app, struct setting *setting, struct fault *f)
+{
+    today_open(app);
+    app_paint(app);
+    bool loaded = setting_complete(setting, app->cb, f);
+    if (setting->messages.len > 0)
+        app->broken_templates = setting->messages.s;
+    if (loaded)
+        app_refresh(app);
+    return loaded;
+}
+
 static int run_screens(struct setting *setting)
 {
     struct casebook cb = {0};
     struct fault f = {0};
-    if (!setting_open(setting, JOURNAL_WRITE_ELSE_READ, &cb, &f)) {
+    if (!setting_open_soon(setting, JOURNAL_WRITE_ELSE_READ, &cb, &f)) {
         (void)fprintf(stderr, "amble: %s\n", f.text);
         return COMMAND_FAILED;
     }
@@ -59,8 +72,6 @@ static int run_screens(struct setting *setting)
                       .data_folder = setting->data,
                       .overlay_templates = setting->overlay,
                       .shipped_templates = setting->shipped};
-    if (setting->messages.len > 0)
-        app.broken_templates = setting->messages.s;
     if (!term_start(&f)) {
         (void)fprintf(stderr, "amble: %s\n", f.text);
         return COMMAND_USAGE;
@@ -69,11 +80,17 @@ static int run_screens(struct setting *setting)
         term_stop();
         return COMMAND_DONE;
     }
-    today_open(&app);
-    ask_who(&app);
-    tell_drafts(&app);
+    app.quit = !open_templates(&app, setting, &f);
+    if (!app.quit) {
+        ask_who(&app);
+        tell_drafts(&app);
+    }
     app_run(&app);
     term_stop();
+    if (f.kind != FAULT_NONE) {
+        (void)fprintf(stderr, "amble: %s\n", f.text);
+        return COMMAND_FAILED;
+    }
     return term_signal() == 0 ? leave_backup(cb.journal) : COMMAND_DONE;
 }
 

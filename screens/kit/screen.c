@@ -140,6 +140,12 @@ void app_draw(struct app *a)
     app_draw_keys(a, s->class->keys, s->typing);
 }
 
+void app_paint(struct app *a)
+{
+    app_draw(a);
+    draw_end();
+}
+
 /* ---- the stack
  * -------------------------------------------------------------------------------------- */
 
@@ -171,6 +177,13 @@ static void close_top(struct app *a)
     arena_free(s->arena);
 }
 
+void app_refresh(struct app *a)
+{
+    struct screen *s = top_screen(a);
+    if (s && s->class->refresh)
+        s->class->refresh(s);
+}
+
 void screen_back(struct app *a)
 {
     struct screen *s = top_screen(a);
@@ -183,11 +196,8 @@ void screen_back(struct app *a)
         return;
     }
     close_top(a);
-    s = top_screen(a);
-    if (!s)
-        a->quit = true;
-    else if (s->class->refresh)
-        s->class->refresh(s);
+    a->quit = a->quit || a->depth == 0;
+    app_refresh(a);
 }
 
 /* ---- running
@@ -255,8 +265,7 @@ static void run_while(struct app *a, int depth)
 {
     bool unsaved = false;
     while (!a->quit && a->depth >= depth) {
-        app_draw(a);
-        draw_end();
+        app_paint(a);
         if (unsaved)
             app_save_drafts(a);
         struct press p = app_press(a);

@@ -78,6 +78,8 @@ void app_run(struct app *a);
 /* Open on top. `state` is kept as screen->state. On failure the message says why and nothing opens.
  */
 bool screen_open(struct app *a, const struct screen_class *c, struct arena *arena, void *state);
+void app_refresh(struct app *a); /* the top screen reads again what it shows */
+void app_paint(struct app *a);   /* now, before anything is pressed */
 void screen_back(struct app *a); /* leave the top one, if it agrees: its memory is gone then */
 /* Run until the screen that is now on top has been left: a question that needs a whole screen. */
 void screen_run_top(struct app *a);

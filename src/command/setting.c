@@ -79,6 +79,7 @@ bool setting_read(struct setting *s, int argc, char **argv, int *first, struct f
 static bool load_templates(struct setting *s, struct fault *f)
 {
     struct template_report report = {.lines = &s->messages};
+    template_free(s->set);
     s->set = template_load(s->shipped, s->overlay, &report);
     if (s->set) {
         text_clear(&s->messages);
@@ -113,20 +114,39 @@ static bool become(struct setting *s, struct casebook *cb, struct fault *f)
                 *known ? "; known are " : "", known);
 }
 
-bool setting_open(struct setting *s, enum journal_mode mode, struct casebook *cb, struct fault *f)
+static bool open_journal(struct setting *s, enum journal_mode mode, struct casebook *cb,
+                         struct fault *f)
 {
     bool renewed; /* told by the next exchange, which needs the base to know the new name */
-    *cb = (struct casebook){0};
-    if (!load_templates(s, f) ||
-        !journal_open(&s->journal, s->data, s->read_only ? JOURNAL_READ : mode, f) ||
+    if (!journal_open(&s->journal, s->data, s->read_only ? JOURNAL_READ : mode, f) ||
         !identity_check(s->journal, &renewed, NULL, f))
         return false;
-    cb->journal = s->journal;
-    cb->set = s->set;
+    *cb = (struct casebook){.journal = s->journal, .set = s->set};
     if (*s->initials)
         return become(s, cb, f);
     casebook_wake(cb);
     return true;
+}
+
+bool setting_open(struct setting *s, enum journal_mode mode, struct casebook *cb, struct fault *f)
+{
+    *cb = (struct casebook){0};
+    return load_templates(s, f) && open_journal(s, mode, cb, f);
+}
+
+bool setting_open_soon(struct setting *s, enum journal_mode mode, struct casebook *cb,
+                       struct fault *f)
+{
+    *cb = (struct casebook){0};
+    s->set = template_load_practice(s->shipped, s->overlay);
+    return (s->set || load_templates(s, f)) && open_journal(s, mode, cb, f);
+}
+
+bool setting_complete(struct setting *s, struct casebook *cb, struct fault *f)
+{
+    bool loaded = load_templates(s, f);
+    cb->set = s->set;
+    return loaded;
 }
 
 void setting_close(struct setting *s)

@@ -34,6 +34,11 @@ bool setting_read(struct setting *s, int argc, char **argv, int *first, struct f
  * here. With --read-only every write mode becomes JOURNAL_READ. Broken templates of the practice
  * are left out and told in `messages`; broken shipped ones are a fault. */
 bool setting_open(struct setting *s, enum journal_mode mode, struct casebook *cb, struct fault *f);
+/* The same for the screens, in two steps: the first paint needs of the templates only who the
+ * practice is. Until setting_complete has read the rest, `cb` has no forms, measures or rules. */
+bool setting_open_soon(struct setting *s, enum journal_mode mode, struct casebook *cb,
+                       struct fault *f);
+bool setting_complete(struct setting *s, struct casebook *cb, struct fault *f);
 void setting_close(struct setting *s); /* both, and what setting_read took */
 
 #endif

@@ -95,8 +95,9 @@ static void check_required(struct loading *l, const struct template_file *files,
     }
 }
 
-struct template_set *template_load_files(const struct template_file *files, size_t count,
-                                         struct template_report *report)
+/* `report` NULL: only some of the files, so that nothing is missing and nothing can be joined. */
+static struct template_set *load(const struct template_file *files, size_t count,
+                                 struct template_report *report)
 {
     struct arena *arena = arena_new();
     struct arena *scratch = arena_new();
@@ -110,16 +111,29 @@ struct template_set *template_load_files(const struct template_file *files, size
     for (size_t i = 0; i < count; i++)
         whole = read_file(&l, &files[i]) && whole;
     arena_free(l.tree);
-    check_required(&l, files, count);
-    if (whole)
-        loading_resolve(&l);
-    complaints_say(&l.complaints, report);
+    if (report != NULL) {
+        check_required(&l, files, count);
+        if (whole)
+            loading_resolve(&l);
+        complaints_say(&l.complaints, report);
+    }
     bool good = l.complaints.count == 0;
     arena_free(scratch);
     if (good)
         return l.set;
     arena_free(arena);
     return NULL;
+}
+
+struct template_set *template_load_files(const struct template_file *files, size_t count,
+                                         struct template_report *report)
+{
+    return load(files, count, report);
+}
+
+struct template_set *template_load_some(const struct template_file *files, size_t count)
+{
+    return load(files, count, NULL);
 }
 
 void template_free(struct template_set *set)

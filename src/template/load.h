@@ -15,4 +15,8 @@ struct template_file {
 struct template_set *template_load_files(const struct template_file *files, size_t count,
                                          struct template_report *report);
 
+/* Files that need not be all of a set: nothing is required, names of other files are not looked
+ * up. NULL when one of them has a mistake. */
+struct template_set *template_load_some(const struct template_file *files, size_t count);
+
 #endif

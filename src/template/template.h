@@ -622,6 +622,10 @@ struct template_report {
  * Returns a set that the caller frees, or NULL with the report filled. Never a half-loaded set. */
 struct template_set *template_load(const char *shipped, const char *overlay,
                                    struct template_report *report);
+/* Who the practice is and nothing else, for a first paint that waits for nothing else: a set
+ * without forms, measures and rules. NULL when practice.yaml cannot be used; template_load then
+ * says why. */
+struct template_set *template_load_practice(const char *shipped, const char *overlay);
 void template_free(struct template_set *set);
 
 const struct form *template_form(const struct template_set *set, const char *id);

@@ -7,8 +7,10 @@
 #include <setjmp.h>
 #include <cmocka.h>
 // clang-format on
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 static const char *const variables[] = {"AMBLE_DATA", "AMBLE_TEMPLATES", "XDG_DATA_HOME",
                                         "XDG_CONFIG_HOME"};
@@ -80,11 +82,41 @@ static void what_is_missing_is_a_fault_with_its_place(void **state)
     setting_close(&s);
 }
 
+/* The screens paint before the forms are read, and have them all before the first key. */
+static void the_screens_know_the_practice_before_the_rest(void **state)
+{
+    (void)state;
+    struct setting s;
+    struct casebook cb;
+    struct fault f = {0};
+    char folder[] = "/tmp/amble-setting-XXXXXX";
+    int first = 0;
+    assert_non_null(mkdtemp(folder));
+    char *argv[] = {"amble", "--data", folder, "--shipped", "config"};
+    assert_true(setting_read(&s, 5, argv, &first, &f));
+    assert_true(setting_open_soon(&s, JOURNAL_WRITE, &cb, &f));
+    assert_true(strlen(cb.set->practice.name) > 0);
+    assert_int_equal(cb.set->form_count, 0);
+    assert_true(setting_complete(&s, &cb, &f));
+    assert_true(strlen(cb.set->practice.name) > 0);
+    assert_true(cb.set->form_count > 0);
+    assert_ptr_equal(cb.set, s.set);
+    setting_close(&s);
+    const char *const left[] = {"journal.db", "journal.lock"};
+    for (size_t i = 0; i < sizeof left / sizeof left[0]; i++) {
+        char path[64];
+        (void)snprintf(path, sizeof path, "%s/%s", folder, left[i]);
+        assert_int_equal(unlink(path), 0);
+    }
+    assert_int_equal(rmdir(folder), 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup(options_win_over_environment_over_home, begin),
         cmocka_unit_test_setup(a_program_in_its_source_tree_uses_what_lies_beside_it, begin),
+        cmocka_unit_test_setup(the_screens_know_the_practice_before_the_rest, begin),
         cmocka_unit_test_setup(what_is_missing_is_a_fault_with_its_place, begin),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -193,6 +193,25 @@ static void a_set_without_triage_is_no_set(void **state)
     loaded_free(&l);
 }
 
+static void the_practice_alone_comes_from_the_overlay_if_it_is_there(void **state)
+{
+    struct place *p = *state;
+    struct template_set *set = template_load_practice(GOOD, p->root);
+    struct loaded whole = load_over(GOOD, NULL);
+    assert_string_equal(set->practice.name, whole.set->practice.name);
+    assert_int_equal(set->form_count + set->measure_count + set->support_count, 0);
+    template_free(set);
+    loaded_free(&whole);
+    put(p, "practice.yaml", practice);
+    put(p, "strange.yaml", "is: not read");
+    set = template_load_practice(GOOD, p->root);
+    assert_string_equal(set->practice.name, "Other");
+    template_free(set);
+    put(p, "practice.yaml", "nmae: Other\n");
+    assert_null(template_load_practice(GOOD, p->root));
+    assert_null(template_load_practice("/nowhere/at/all", NULL));
+}
+
 int main(void)
 {
 #define IN_PLACE(test) cmocka_unit_test_setup_teardown(test, make_place, remove_place)
@@ -207,6 +226,7 @@ int main(void)
         IN_PLACE(a_pipe_does_not_hang),
         IN_PLACE(a_dangling_link_is_told),
         IN_PLACE(a_file_of_50_MB_is_not_read),
+        IN_PLACE(the_practice_alone_comes_from_the_overlay_if_it_is_there),
         IN_PLACE(a_set_without_triage_is_no_set),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
