@@ -1,32 +1,16 @@
-#include "calc/proportion.h"
 #include "calc/chance.h"
-#include "calc/isolate.h"
+#include "calc/proportion_web.h"
 #include <math.h>
-#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define TAIL         0.01 /* a dog of usual shape is suspected once in a hundred */
-#define NEAR         2.0 /* a slip explains a value when it lands within 2 sd of what is expected */
-#define APART        3.0 /* the first is told from the second when it is three times as likely */
-#define CLEARLY      2.0 /* of misfit, what a further unknown is worth */
-#define NOT_MEASURED SIZE_MAX
-
-/* One relation with both sides measured: ln of - ln to should be `middle`, give or take. */
-struct tie {
-    size_t of, to;
-    double middle, weight;
-};
-
-struct web {
-    size_t n, tie_count, rank;
-    struct tie ties[PROPORTION_RELATIONS_MOST];
-    size_t group[PROPORTION_MOST]; /* which connected part of the web; parts do not compare */
-    double R[PROPORTION_MOST * PROPORTION_MOST];
-    double e[PROPORTION_MOST]; /* ln measured less ln expected, size taken out part by part */
-};
-
+#define TAIL    0.01 /* of dogs that fit, one in a hundred misfits more than the limit */
+#define HAIR    1.03 /* what readings make of a ratio at the end of its band */
+#define SPEAK   1.0  /* of evidence: tests/bench/trial.c says how often that cries wolf */
+#define NEAR    2.0  /* a slip explains a value when it lands within 2 sd of what is expected */
+#define APART   3.0  /* the first is told from the second when it is three times as likely */
+#define CLEARLY 2.0  /* of misfit, what a further unknown is worth */
 const char *proportion_verdict_word(enum proportion_verdict v)
 {
     static const char *const words[] = {
@@ -54,7 +38,7 @@ const char *proportion_slip_words(enum proportion_slip s)
 
 static size_t find(const struct proportion_measure *m, size_t n, const char *id)
 {
-    for (size_t i = 0; i < n; i++)
+    for (size_t i = 0; id != NULL && i < n; i++)
         if (strcmp(m[i].id, id) == 0)
             return i;
     return NOT_MEASURED;
@@ -80,68 +64,34 @@ static bool check_input(const struct proportion_measure *m, size_t n,
     return true;
 }
 
-static void join(struct web *web, size_t a, size_t b)
+static enum proportion_verdict judge(double ratio, double low, double high)
 {
-    size_t keep = web->group[a], drop = web->group[b];
-    for (size_t i = 0; i < web->n; i++)
-        if (web->group[i] == drop)
-            web->group[i] = keep;
+    return ratio < low ? PROPORTION_LOW : ratio > high ? PROPORTION_HIGH : PROPORTION_USUAL;
 }
 
-static void add_tie(struct web *web, const struct proportion_relation *r, size_t of, size_t to)
+/* Does a ratio of the measure leave its band as it is, and none as it would be, `by` further on? */
+static bool mends(const struct web *web, size_t measure, double by)
 {
-    double low = log(r->low), high = log(r->high), sd = (high - low) / 4;
-    web->ties[web->tie_count++] = (struct tie){of, to, (low + high) / 2, 1 / (sd * sd)};
-    if (web->group[of] != web->group[to]) {
-        web->rank++;
-        join(web, of, to);
-    }
-}
-
-/* What each measure is expected to be, but for the size of its part of the web. */
-static bool settle(struct web *web, const struct proportion_measure *m)
-{
-    size_t n = web->n;
-    double A[PROPORTION_MOST * PROPORTION_MOST], b[PROPORTION_MOST] = {0},
-                                                 expected[PROPORTION_MOST];
-    double scale = web->tie_count ? (double)web->rank / (double)web->tie_count : 1;
-    memset(web->R, 0, sizeof web->R);
+    bool out = false, in = true;
+    double y[PROPORTION_MOST];
+    memcpy(y, web->y, sizeof y);
+    y[measure] += by;
     for (size_t i = 0; i < web->tie_count; i++) {
         const struct tie *t = &web->ties[i];
-        double weight = t->weight * scale;
-        web->R[t->of * n + t->of] += weight;
-        web->R[t->to * n + t->to] += weight;
-        web->R[t->of * n + t->to] -= weight;
-        web->R[t->to * n + t->of] -= weight;
-        b[t->of] += weight * t->middle;
-        b[t->to] -= weight * t->middle;
+        if (!tie_has(t, measure))
+            continue;
+        out = out || judge(tie_ratio(t, web->y), t->low, t->high) != PROPORTION_USUAL;
+        in = in && judge(tie_ratio(t, y), t->low / HAIR, t->high * HAIR) == PROPORTION_USUAL;
     }
-    for (size_t i = 0; i < n; i++) /* pin the size of each part: any value will do */
-        for (size_t k = 0; k < n; k++)
-            A[i * n + k] = web->R[i * n + k] + (web->group[i] == web->group[k] ? 1000 : 0);
-    if (n > 0 && !isolate_linear(A, b, n, expected))
-        return false;
-    for (size_t i = 0; i < n; i++) {
-        double size = 0, members = 0;
-        for (size_t k = 0; k < n; k++)
-            if (web->group[k] == web->group[i]) {
-                size += log(m[k].value) - expected[k];
-                members++;
-            }
-        web->e[i] = log(m[i].value) - expected[i] - size / members;
-    }
-    return true;
+    return out && in;
 }
 
-static struct proportion_check judge(const struct proportion_measure *m,
-                                     const struct proportion_relation *r, size_t of, size_t to)
+static bool mended_by_a_unit(const struct web *web, size_t measure)
 {
-    if (of == NOT_MEASURED || to == NOT_MEASURED)
-        return (struct proportion_check){NAN, PROPORTION_ABSENT};
-    double ratio = m[of].value / m[to].value;
-    return (struct proportion_check){ratio, ratio < r->low    ? PROPORTION_LOW
-                                            : ratio > r->high ? PROPORTION_HIGH
-                                                              : PROPORTION_USUAL};
+    for (size_t i = 0; i < OF_A_UNIT; i++)
+        if (mends(web, measure, log(usual_slips[i].factor)))
+            return true;
+    return false;
 }
 
 /* ---- the usual slips ------------------------------------------------------------------------- */
@@ -182,38 +132,36 @@ static void try_digits(struct slip_try *t, double value)
     }
 }
 
-static void name_slip(struct proportion_suspect *s, const struct web *web,
+static void name_slip(struct proportion_suspect *s, const struct freed *free,
                       const struct proportion_measure *m)
 {
-    static const struct {
-        enum proportion_slip slip;
-        double factor;
-    } usual[] = {
-        {SLIP_INCH, 2.54}, {SLIP_INCH, 1 / 2.54}, {SLIP_DOUBLE, 0.5},
-        {SLIP_HALF, 2},    {SLIP_TENFOLD, 10},    {SLIP_TENFOLD, 0.1},
-    };
-    double firm = web->R[s->measure * web->n + s->measure], value = m[s->measure].value;
-    struct slip_try t = {s, 1 / sqrt(firm), fmin(NEAR, fabs(s->z) / 2)};
-    for (size_t i = 0; i < sizeof usual / sizeof usual[0]; i++)
-        try_slip(&t, usual[i].slip, value * usual[i].factor);
+    double value = m[s->measure].value;
+    struct slip_try t = {s, 1 / sqrt(free->firm), fmin(NEAR, fabs(s->z) / 2)};
+    for (size_t i = 0; i < USUAL; i++)
+        try_slip(&t, usual_slips[i].slip, value * usual_slips[i].factor);
     try_digits(&t, value);
 }
 
-/* Exchanging two values moves both by the difference of their logarithms; the misfit follows
- * without solving again. The pair that leaves least wins, when it leaves clearly less than any
- * single measurement taken out: that has a value to choose, an exchange has none. */
+/* The pair that leaves least when exchanged wins, when it leaves clearly less than any single
+ * measurement taken out: that has a value to choose, an exchange has none. */
 static void name_exchange(struct proportion_out *out, const struct web *web,
-                          const struct isolate_out *iso, const struct proportion_measure *m)
+                          const struct proportion_measure *m)
 {
-    size_t n = web->n, a = NOT_MEASURED, b = NOT_MEASURED;
+    size_t a = NOT_MEASURED, b = NOT_MEASURED;
     double first = out->ranked[0].z, least = out->misfit - first * first - CLEARLY;
-    for (size_t i = 0; i < n; i++)
-        for (size_t k = i + 1; k < n; k++) {
-            double d = log(m[k].value / m[i].value);
-            double moved = out->misfit + 2 * d * (iso->q[i] - iso->q[k]) +
-                           d * d * (web->R[i * n + i] + web->R[k * n + k] - 2 * web->R[i * n + k]);
-            if (web->group[i] == web->group[k] && moved < least) {
-                least = moved;
+    double y[PROPORTION_MOST];
+    memcpy(y, web->y, sizeof y);
+    for (size_t i = 0; i < web->n; i++)
+        for (size_t k = i + 1; k < web->n; k++) {
+            if (web->group[i] != web->group[k])
+                continue;
+            y[i] = web->y[k];
+            y[k] = web->y[i];
+            double left = web_misfit(web, y) - web->least;
+            y[i] = web->y[i];
+            y[k] = web->y[k];
+            if (left < least) {
+                least = left;
                 a = i;
                 b = k;
             }
@@ -240,25 +188,36 @@ static int likelier(const void *a, const void *b)
     return (x < y) - (x > y);
 }
 
-static void rank(struct proportion_out *out, const struct web *web, const struct isolate_out *iso,
+static void rank(struct proportion_out *out, const struct web *web, const struct freed *freed,
                  const struct proportion_measure *m)
 {
+    double most = -INFINITY, sum = 0;
     for (size_t i = 0; i < web->n; i++)
-        if (web->R[i * web->n + i] > 0)
-            out->ranked[out->count++] = (struct proportion_suspect){
-                .measure = i,
-                .share = iso->share[i],
-                .z = iso->w[i],
-                .corrected = m[i].value * exp(-iso->error[i]),
-            };
+        if (freed[i].firm > 0)
+            most = fmax(most, freed[i].odds);
+    for (size_t i = 0; i < web->n; i++) {
+        if (!(freed[i].firm > 0))
+            continue;
+        double share = exp(freed[i].odds - most), error = web->y[i] - freed[i].value;
+        sum += share;
+        out->ranked[out->count++] = (struct proportion_suspect){
+            .measure = i,
+            .share = share,
+            .z = copysign(sqrt(freed[i].gain), error),
+            .corrected = exp(freed[i].value),
+        };
+    }
+    for (size_t i = 0; i < out->count; i++)
+        out->ranked[i].share /= sum;
+    out->evidence = most + log(sum / (double)out->count);
     qsort(out->ranked, out->count, sizeof out->ranked[0], likelier);
     const struct proportion_suspect *first = &out->ranked[0];
     out->apart = out->count < 2 || first->share > APART * first[1].share;
     double left = out->misfit - first->z * first->z;
     out->more = out->freedom > 1 && left > chance_chi2_point(TAIL, (double)(out->freedom - 1));
     for (size_t i = 0; i < out->count; i++)
-        name_slip(&out->ranked[i], web, m);
-    name_exchange(out, web, iso, m);
+        name_slip(&out->ranked[i], &freed[out->ranked[i].measure], m);
+    name_exchange(out, web, m);
 }
 
 #define LENGTH(field, words)                                                                       \
@@ -285,6 +244,27 @@ const struct calc_key proportion_keys_in[] = {
 };
 const size_t proportion_keys_in_count = KEY_COUNT(proportion_keys_in);
 
+static bool all_measured(const struct proportion_measure *m, size_t n,
+                         const struct proportion_relation *r, size_t at[SIDES])
+{
+    const char *ids[SIDES] = {r->of, r->to, r->plus, r->across};
+    for (size_t i = 0; i < SIDES; i++) {
+        at[i] = find(m, n, ids[i]);
+        if (ids[i] != NULL && at[i] == NOT_MEASURED)
+            return false;
+    }
+    return true;
+}
+
+/* A unit slip of one measure explains all that is unusual about it. */
+static bool unit_slip(const struct web *web)
+{
+    bool any = false;
+    for (size_t i = 0; i < web->n; i++)
+        any = any || mended_by_a_unit(web, i);
+    return any;
+}
+
 bool proportion_solve(const struct proportion_measure *measures, size_t measure_count,
                       const struct proportion_relation *relations, size_t relation_count,
                       struct proportion_check *checks, struct proportion_out *out, struct fault *f)
@@ -292,34 +272,34 @@ bool proportion_solve(const struct proportion_measure *measures, size_t measure_
     if (!check_input(measures, measure_count, relations, relation_count, f))
         return false;
     struct web web = {.n = measure_count};
-    for (size_t i = 0; i < web.n; i++)
+    for (size_t i = 0; i < web.n; i++) {
         web.group[i] = i;
+        web.y[i] = log(measures[i].value);
+    }
     bool unusual = false; /* a dog inside every band is not questioned, however near the edges */
     for (size_t i = 0; i < relation_count; i++) {
-        size_t of = find(measures, measure_count, relations[i].of);
-        size_t to = find(measures, measure_count, relations[i].to);
-        checks[i] = judge(measures, &relations[i], of, to);
-        unusual =
-            unusual || checks[i].verdict == PROPORTION_LOW || checks[i].verdict == PROPORTION_HIGH;
-        if (checks[i].verdict != PROPORTION_ABSENT)
-            add_tie(&web, &relations[i], of, to);
+        const struct proportion_relation *r = &relations[i];
+        size_t at[SIDES];
+        checks[i] = (struct proportion_check){NAN, PROPORTION_ABSENT};
+        if (!all_measured(measures, measure_count, r, at))
+            continue;
+        web_add(&web, r, at);
+        double ratio = tie_ratio(&web.ties[web.tie_count - 1], web.y);
+        checks[i] = (struct proportion_check){ratio, judge(ratio, r->low, r->high)};
+        unusual = unusual || checks[i].verdict != PROPORTION_USUAL;
     }
-    *out = (struct proportion_out){.freedom = web.rank};
-    if (web.rank == 0)
+    *out = (struct proportion_out){0};
+    if (web.tie_count == 0)
         return true;
-    if (!settle(&web, measures))
+    if (!web_settle(&web))
         return fail(f, FAULT_INPUT, "the relations cannot be weighed against one another");
-    struct isolate_out iso;
-    isolate_solve(web.R, web.e, web.n, &iso);
-    out->misfit = iso.misfit;
-    out->limit = chance_chi2_point(TAIL, (double)web.rank);
-    double furthest = 0;
+    struct freed freed[PROPORTION_MOST];
     for (size_t i = 0; i < web.n; i++)
-        furthest = fmax(furthest, fabs(iso.w[i]));
-    bool far_out =
-        out->misfit > out->limit || 2 * (double)web.n * chance_normal_tail(furthest) < TAIL;
-    out->misfits = unusual && far_out;
-    if (out->misfits)
-        rank(out, &web, &iso, measures);
+        freed[i] = web_leave_out(&web, i);
+    out->freedom = web.freedom;
+    out->misfit = fmax(web_misfit(&web, web.y) - web.least, 0);
+    out->limit = chance_chi2_point(TAIL, (double)web.freedom);
+    rank(out, &web, freed, measures);
+    out->misfits = unusual && (out->evidence > SPEAK || unit_slip(&web));
     return true;
 }

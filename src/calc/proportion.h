@@ -7,9 +7,16 @@
  * digits swapped, two fields exchanged) are tried by name.
  *
  * The middle is the geometric mean of low and high and the standard deviation (ln high - ln low) /
- * 4 (a usual range read as two standard deviations each way: common practice, no source). Source of
- * the method: deleted residuals and parity space (Chow and Willsky, LIDS-P-1253), size and shape
- * (Mosimann 1970, as quoted by Jungers, Falsetti and Wall, Yearb Phys Anthropol 38:137).
+ * 4 (a usual range read as two standard deviations each way: common practice, no source). Relations
+ * that say the same thing twice are weighed so that each still spreads as its band says: of all
+ * shapes with those spreads the one that supposes least besides (greatest entropy). Where that
+ * leaves a relation nothing of its own to say, it weighs nothing. With a band for every pair that
+ * is the full covariance of the shape.
+ *
+ * Suspecting is one thing, saying so another: every measure that stands in a relation is ranked,
+ * and `misfits` tells when to speak. Source of the method: deleted residuals and parity space (Chow
+ * and Willsky, LIDS-P-1253), size and shape (Mosimann 1970, as quoted by Jungers, Falsetti and
+ * Wall, Yearb Phys Anthropol 38:137).
  */
 #ifndef AMBLE_CALC_PROPORTION_H
 #define AMBLE_CALC_PROPORTION_H
@@ -26,9 +33,11 @@ struct proportion_measure {
     double value;   /* mm, or any one unit of length; > 0 */
 };
 
+/* of / to; (of + plus) / to; of / the diagonal of to and across. */
 struct proportion_relation {
-    const char *of, *to; /* ids of measures */
-    double low, high;    /* usual of / to; 0 < low < high */
+    const char *of, *to;       /* ids of measures */
+    double low, high;          /* usual of the ratio; 0 < low < high */
+    const char *plus, *across; /* or NULL */
 };
 
 enum proportion_verdict { PROPORTION_ABSENT, PROPORTION_USUAL, PROPORTION_LOW, PROPORTION_HIGH };
@@ -63,13 +72,14 @@ struct proportion_suspect {
 struct proportion_out {
     double
         misfit; /* chi-square of all relations present; 0 when they fit exactly or there are none */
-    size_t freedom; /* its degrees of freedom */
-    double limit;   /* its 99 % point */
-    bool misfits;   /* something is wrong: a ratio outside its band, and the misfit above the limit
-                       or one measure far out of line */
-    bool more;      /* taking the first suspect out still leaves a misfit: more than one is wrong */
-    bool apart;     /* the first suspect can be told from the second; else say "this or that" */
-    size_t count;   /* ranked: measures that stand in a relation; 0 unless misfits */
+    size_t freedom;  /* its degrees of freedom */
+    double limit;    /* its 99 % point */
+    double evidence; /* ln of how much likelier it is that one measure is wrong than that none is */
+    bool misfits; /* say so: a ratio is outside its band, and the misfit is above the limit, or one
+                     measure far out of line, or a unit slip of it would mend all its ratios */
+    bool more;    /* taking the first suspect out still leaves a misfit: more than one is wrong */
+    bool apart;   /* the first suspect can be told from the second; else say "this or that" */
+    size_t count; /* ranked: measures that stand in a relation, whether to be told or not */
     struct proportion_suspect ranked[PROPORTION_MOST]; /* most likely first */
 };
 

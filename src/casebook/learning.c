@@ -51,13 +51,13 @@ static const struct body_type *type_of(struct learning *l, struct arena *a, cons
     return known == NULL ? NULL : known->body_type;
 }
 
-/* The value used of a measure read twice or more with readings that agree. */
-static bool settled(const struct record *visit, const struct measure *m, double *used)
+/* The value used of a measure read twice or more with readings that agree, else 0. */
+static double settled(const void *of, const struct measure *m)
 {
+    const struct record *visit = of;
     struct measure_row row = {.measure = m};
     measuring_row(visit->arena, visit, &row);
-    *used = row.used;
-    return row.count >= 2 && !row.third_wanted && row.used > 0;
+    return row.count >= 2 && !row.third_wanted ? row.used : 0;
 }
 
 void learning_add(struct learning *l, const struct record *visit)
@@ -71,13 +71,12 @@ void learning_add(struct learning *l, const struct record *visit)
         return;
     size_t first = (size_t)(type - set->body_types) * set->relation_count;
     for (size_t i = 0; i < set->relation_count; i++) {
-        double of, to;
         struct pile *p = &l->piles[first + i];
-        if (!settled(visit, set->relations[i].of, &of) ||
-            !settled(visit, set->relations[i].to, &to))
+        double ratio = relation_ratio(&set->relations[i], settled, visit);
+        if (!(ratio > 0))
             continue;
         p->values = arena_grow(l->arena, p->values, p->count, &p->room, sizeof *p->values);
-        p->values[p->count++] = log(of / to);
+        p->values[p->count++] = log(ratio);
     }
 }
 
@@ -123,7 +122,7 @@ bool learning_band(const struct band *published, const struct learned *own_dogs,
         return published != NULL;
     double n = (double)own_dogs->n, weight = 0, middle = 0, sd = 0;
     if (published != NULL) {
-        weight = LEARN_WEIGHT;
+        weight = published->limits ? LEARN_WEIGHT_LIMITS : LEARN_WEIGHT;
         middle = (log(*low) + log(*high)) / 2;
         sd = (log(*high) - log(*low)) / 4; /* as calc/proportion.h reads a band */
     }

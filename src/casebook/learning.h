@@ -3,15 +3,16 @@
  * Only visits that were signed count, each dog once (its latest), and only measures read twice
  * whose readings agree. Centre and spread are robust, of the logarithm of the ratio. What is then
  * held to be usual lies between the published band and the practice's own by count: the published
- * band weighs as much as LEARN_WEIGHT dogs. That weight, and how many dogs make a band where none
- * is published, are practice defaults, no source.
+ * band weighs as much as LEARN_WEIGHT dogs, one that only catches slips as LEARN_WEIGHT_LIMITS.
+ * Those weights, and how many dogs make a band where none is published, are practice defaults, no
+ * source.
  */
 #ifndef AMBLE_CASEBOOK_LEARNING_H
 #define AMBLE_CASEBOOK_LEARNING_H
 
 #include "casebook/casebook.h"
 
-enum { LEARN_WEIGHT = 12, LEARN_LEAST = 5, LEARN_ALONE = 20 };
+enum { LEARN_WEIGHT = 12, LEARN_WEIGHT_LIMITS = 2, LEARN_LEAST = 5, LEARN_ALONE = 20 };
 
 struct learned {
     const char *body_type, *relation; /* ids */

@@ -26,24 +26,57 @@ const struct measure_row *measuring_find(const struct measuring *m, const struct
     return NULL;
 }
 
+double relation_ratio(const struct relation *r,
+                      double (*value)(const void *of, const struct measure *), const void *of)
+{
+    double top = value(of, r->of), under = value(of, r->to);
+    double plus = r->plus == NULL ? 0 : value(of, r->plus);
+    double across = r->across == NULL ? 0 : value(of, r->across);
+    if (!(top > 0) || !(under > 0) || (r->plus != NULL && !(plus > 0)) ||
+        (r->across != NULL && !(across > 0)))
+        return 0;
+    return (top + plus) / hypot(under, across);
+}
+
+static double used_now(const void *measuring, const struct measure *m)
+{
+    const struct measure_row *row = measuring_find(measuring, m);
+    return row == NULL || row->count == 0 ? 0 : row->used;
+}
+
+static double used_before(const void *measuring, const struct measure *m)
+{
+    const struct measure_row *row = measuring_find(measuring, m);
+    return row == NULL || !row->has_before ? 0 : row->before;
+}
+
 /* A dog is the same dog as last time within what its measures credibly repeat, and a little for
  * what weeks do to a body (practice default, no source). */
-static bool as_last_time(const struct measure_row *of, const struct measure_row *to, double *low,
-                         double *high)
+static void about_as_last_time(double ratio, double doubt, double *low, double *high)
 {
     static const double weeks = 0.02;
-    if (!of->has_before || !to->has_before || !(of->before > 0) || !(to->before > 0))
-        return false;
-    double ratio = of->before / to->before;
-    double sd = hypot(weeks, hypot(of->credible / of->before, to->credible / to->before) / 1.96);
+    double sd = hypot(weeks, doubt / 1.96);
     *low = ratio * exp(-2 * sd);
     *high = ratio * exp(2 * sd);
-    return true;
+}
+
+/* How far the ratio of last time is credible, as a share: each side by its part in it. */
+static double doubt_before(const struct measuring *m, const struct relation *r)
+{
+    const struct measure *top[] = {r->of, r->plus}, *under[] = {r->to, r->across};
+    double tops = 0, unders = 0, top_doubt = 0, under_doubt = 0;
+    for (size_t i = 0; i < 2; i++) {
+        const struct measure_row *a = measuring_find(m, top[i]), *b = measuring_find(m, under[i]);
+        tops += a == NULL ? 0 : a->before;
+        top_doubt = hypot(top_doubt, a == NULL ? 0 : a->credible);
+        unders = hypot(unders, b == NULL ? 0 : b->before);
+        under_doubt = hypot(under_doubt, b == NULL ? 0 : b->credible);
+    }
+    return hypot(top_doubt / tops, under_doubt / unders);
 }
 
 /* The strongest reference there is: this dog last time, then what is published and learned. */
 static bool refer(const struct chart *c, const struct experience *known, const struct measuring *m,
-                  const struct measure_row *of, const struct measure_row *to,
                   struct relation_check *out)
 {
     bool own = false;
@@ -51,7 +84,9 @@ static bool refer(const struct chart *c, const struct experience *known, const s
     if (c->cb->set->practice.learn && m->body_type != NULL)
         out->learned =
             learning_find(known->ratios, known->ratio_count, m->body_type->id, out->relation->id);
-    if (as_last_time(of, to, &out->low, &out->high)) {
+    double before = relation_ratio(out->relation, used_before, m);
+    if (before > 0) {
+        about_as_last_time(before, doubt_before(m, out->relation), &out->low, &out->high);
         out->reference = BY_DOG;
         return true;
     }
@@ -65,12 +100,9 @@ static bool check_relation(const struct chart *c, const struct experience *known
                            const struct measuring *m, const struct relation *r,
                            struct relation_check *out)
 {
-    const struct measure_row *of = measuring_find(m, r->of), *to = measuring_find(m, r->to);
-    *out = (struct relation_check){.relation = r};
-    if (of == NULL || to == NULL || of->count == 0 || to->count == 0 || !(to->used > 0) ||
-        !refer(c, known, m, of, to, out))
+    *out = (struct relation_check){.relation = r, .ratio = relation_ratio(r, used_now, m)};
+    if (!(out->ratio > 0) || !refer(c, known, m, out))
         return false;
-    out->ratio = of->used / to->used;
     out->verdict = out->ratio < out->low    ? BESIDE_LOW
                    : out->ratio > out->high ? BESIDE_HIGH
                                             : BESIDE_USUAL;
@@ -105,21 +137,6 @@ void measuring_relate(const struct chart *c, const struct experience *known, str
     }
 }
 
-/* Which way a measure is out, by the relations it stands in: +1 reads high, -1 reads low. */
-static int direction_of(const struct measuring *m, const struct measure *which)
-{
-    int balance = 0;
-    for (size_t i = 0; i < m->count; i++)
-        for (size_t k = 0; k < m->rows[i].check_count; k++) {
-            const struct relation_check *check = &m->rows[i].checks[k];
-            int sign = check->verdict == BESIDE_HIGH ? 1 : check->verdict == BESIDE_LOW ? -1 : 0;
-            balance += check->relation->of == which   ? sign
-                       : check->relation->to == which ? -sign
-                                                      : 0;
-        }
-    return (balance > 0) - (balance < 0);
-}
-
 static const struct cause *likely_cause(const struct measure *m, int direction)
 {
     const struct cause *either = NULL;
@@ -140,10 +157,16 @@ struct question {
     size_t measure_count, relation_count;
 };
 
+static bool same(const char *side, const char *id)
+{
+    return side != NULL && strcmp(side, id) == 0;
+}
+
 static bool related(const struct question *q, const char *id)
 {
     for (size_t i = 0; i < q->relation_count; i++)
-        if (strcmp(q->relations[i].of, id) == 0 || strcmp(q->relations[i].to, id) == 0)
+        if (same(q->relations[i].of, id) || same(q->relations[i].to, id) ||
+            same(q->relations[i].plus, id) || same(q->relations[i].across, id))
             return true;
     return false;
 }
@@ -161,12 +184,14 @@ static void ask_of_last_time(const struct measuring *m, struct question *q)
     for (size_t i = 0; i < q->measure_count && anchor != NULL; i++) {
         double low, high;
         const struct measure_row *row = &m->rows[q->row[i]];
-        if (row == anchor || related(q, row->measure->id) ||
-            !as_last_time(row, anchor, &low, &high) ||
+        const struct relation since = {.of = row->measure, .to = anchor->measure};
+        double before = relation_ratio(&since, used_before, m);
+        if (row == anchor || related(q, row->measure->id) || !(before > 0) ||
             q->relation_count == PROPORTION_RELATIONS_MOST)
             continue;
-        q->relations[q->relation_count++] =
-            (struct proportion_relation){row->measure->id, anchor->measure->id, low, high};
+        about_as_last_time(before, doubt_before(m, &since), &low, &high);
+        q->relations[q->relation_count++] = (struct proportion_relation){
+            .of = row->measure->id, .to = anchor->measure->id, .low = low, .high = high};
     }
 }
 
@@ -185,18 +210,25 @@ static struct question ask(const struct chart *c, const struct measuring *m)
         }
         for (size_t k = 0; k < row->check_count; k++) {
             const struct relation_check *check = &row->checks[k];
+            const struct relation *r = check->relation;
             q.relations[q.relation_count++] = (struct proportion_relation){
-                check->relation->of->id, check->relation->to->id, check->low, check->high};
+                .of = r->of->id,
+                .to = r->to->id,
+                .low = check->low,
+                .high = check->high,
+                .plus = r->plus == NULL ? NULL : r->plus->id,
+                .across = r->across == NULL ? NULL : r->across->id,
+            };
         }
     }
     ask_of_last_time(m, &q);
     return q;
 }
 
-/* Name the suspect the finder puts first. One that was looked at again and is so explains the
- * misfit by the dog itself: then only one that could not be told from it is named. False when the
- * finder has nothing to say. */
-static bool find_suspect(const struct chart *c, struct measuring *m)
+/* Name the suspect the finder puts first, when it speaks at all: a row that alone is a little out
+ * of its band says so itself. One that was looked at again and is so explains the misfit by the
+ * dog: then only one that could not be told from it is named. */
+void measuring_suspect(const struct chart *c, struct measuring *m)
 {
     struct question q = ask(c, m);
     struct proportion_check *checks = arena_array(c->arena, q.relation_count, sizeof *checks);
@@ -204,8 +236,8 @@ static bool find_suspect(const struct chart *c, struct measuring *m)
     if (q.relation_count == 0 ||
         !proportion_solve(q.measures, q.measure_count, q.relations, q.relation_count, checks,
                           &found, NULL) ||
-        found.count == 0)
-        return false;
+        !found.misfits)
+        return;
     size_t told = found.apart || found.count < 2 ? 1 : 2; /* how many may be named */
     for (size_t i = 0; i < told; i++) {
         const struct proportion_suspect *s = &found.ranked[i];
@@ -223,28 +255,4 @@ static bool find_suspect(const struct chart *c, struct measuring *m)
         m->slip = proportion_slip_words(chance ? SLIP_NONE : s->slip);
         m->cause = likely_cause(m->rows[at].measure, s->z > 0 ? 1 : -1);
     }
-    return true;
-}
-
-/* Where the finder sees nothing wrong with the whole, the only row that is out of its own band is
- * still worth another look. */
-static void suspect_by_rows(struct measuring *m)
-{
-    size_t at = m->count, out = 0;
-    for (size_t i = 0; i < m->count; i++)
-        if (m->rows[i].verdict > BESIDE_USUAL && !m->rows[i].accepted) {
-            at = i;
-            out++;
-        }
-    if (out != 1)
-        return;
-    m->suspect = at;
-    m->suspect_share = 0.5; /* one ratio cannot tell its two sides apart */
-    m->cause = likely_cause(m->rows[at].measure, direction_of(m, m->rows[at].measure));
-}
-
-void measuring_suspect(const struct chart *c, struct measuring *m)
-{
-    if (!find_suspect(c, m))
-        suspect_by_rows(m);
 }

@@ -16,5 +16,9 @@ void measuring_suspect(const struct chart *c, struct measuring *m);
 /* The band for this body type, else the one for any dog; NULL when there is neither. */
 const struct band *nearest_band(const struct relation *r, const struct body_type *type);
 const struct measure_row *measuring_find(const struct measuring *m, const struct measure *which);
+/* The ratio a relation speaks of; `value` gives each measure, 0 when it is not known. 0 when a side
+ * is missing. */
+double relation_ratio(const struct relation *r,
+                      double (*value)(const void *of, const struct measure *), const void *of);
 
 #endif

@@ -60,8 +60,9 @@ static bool by_relation(const struct chart *c, const struct measuring *m,
         const struct band *band = nearest_band(r, m->body_type);
         bool of = r->of == row->measure;
         const struct measure_row *other = measuring_find(m, of ? r->to : r->of);
-        if (band == NULL || (!of && r->to != row->measure) || other == NULL || other->count == 0 ||
-            band->high / band->low >= narrowest)
+        bool plain = r->plus == NULL && r->across == NULL;
+        if (band == NULL || !plain || (!of && r->to != row->measure) || other == NULL ||
+            other->count == 0 || band->high / band->low >= narrowest)
             continue;
         narrowest = band->high / band->low;
         *out = (struct expected){.low = of ? other->used * band->low : other->used / band->high,

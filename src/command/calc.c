@@ -176,11 +176,19 @@ static void line(struct text *t, const char *key, const char *part, double value
     text_addf(t, "%s%s %s %s", key, part, number, unit);
 }
 
+/* "chest_girth/(chest_depth,chest_width)" */
+static const char *relation_key(struct arena *a, const struct proportion_relation *r)
+{
+    const char *of = r->plus == NULL ? r->of : arena_printf(a, "(%s+%s)", r->of, r->plus);
+    const char *to = r->across == NULL ? r->to : arena_printf(a, "(%s,%s)", r->to, r->across);
+    return arena_printf(a, "%s/%s", of, to);
+}
+
 static void show_lines(const struct calc_call *c, struct text *t)
 {
     for (size_t i = 0; i < c->check_count; i++) {
         const struct calc_relation_answer *r = &c->checks[i];
-        const char *key = arena_printf(c->arena, "%s/%s", r->relation.of, r->relation.to);
+        const char *key = relation_key(c->arena, &r->relation);
         line(t, key, ".ratio", r->check.ratio, "-\n");
         line(t, key, ".low", r->relation.low, "-\n");
         line(t, key, ".high", r->relation.high, "-\n");
@@ -214,7 +222,11 @@ static void show_json(const struct calc_call *c, struct text *t)
             const struct calc_relation_answer *r = &c->checks[i];
             json_object(&j);
             json_member(&j, "of", r->relation.of);
+            if (r->relation.plus != NULL)
+                json_member(&j, "plus", r->relation.plus);
             json_member(&j, "to", r->relation.to);
+            if (r->relation.across != NULL)
+                json_member(&j, "across", r->relation.across);
             json_key(&j, "ratio");
             json_number(&j, r->check.ratio);
             json_key(&j, "low");

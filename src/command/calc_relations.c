@@ -40,8 +40,14 @@ bool calc_relations_of_set(const struct template_set *set, const char *body_type
         const struct relation *r = &set->relations[i];
         const struct band *band = band_for(r, type);
         if (band)
-            list[(*count)++] =
-                (struct proportion_relation){r->of->id, r->to->id, band->low, band->high};
+            list[(*count)++] = (struct proportion_relation){
+                .of = r->of->id,
+                .to = r->to->id,
+                .low = band->low,
+                .high = band->high,
+                .plus = r->plus == NULL ? NULL : r->plus->id,
+                .across = r->across == NULL ? NULL : r->across->id,
+            };
     }
     return true;
 }
@@ -61,6 +67,8 @@ static bool read_templates(const void *of, const char *body_type, struct arena *
     for (size_t i = 0; done && i < *count; i++) {
         list[i].of = arena_str(a, list[i].of);
         list[i].to = arena_str(a, list[i].to);
+        list[i].plus = list[i].plus == NULL ? NULL : arena_str(a, list[i].plus);
+        list[i].across = list[i].across == NULL ? NULL : arena_str(a, list[i].across);
     }
     template_free(set);
     text_free(&lines);

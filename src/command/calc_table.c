@@ -179,7 +179,9 @@ static bool gather(struct calc_call *c, struct proportion_measure *m, size_t *co
 static bool known_to(const struct proportion_relation *r, size_t count, const char *id)
 {
     for (size_t i = 0; i < count; i++)
-        if (strcmp(r[i].of, id) == 0 || strcmp(r[i].to, id) == 0)
+        if (strcmp(r[i].of, id) == 0 || strcmp(r[i].to, id) == 0 ||
+            (r[i].plus != NULL && strcmp(r[i].plus, id) == 0) ||
+            (r[i].across != NULL && strcmp(r[i].across, id) == 0))
             return true;
     return false;
 }

@@ -241,11 +241,18 @@ static void check_relations(struct loading *l)
         const struct relation *r = &l->set->relations[i];
         if (r->of == NULL || r->to == NULL)
             continue;
-        if (r->of == r->to)
-            complain(&l->complaints, r->mark, "relation: of and to are the same measure");
-        if ((r->of->dimension != DIM_LENGTH && r->of->dimension != DIM_NONE) ||
-            (r->to->dimension != DIM_LENGTH && r->to->dimension != DIM_NONE))
-            complain(&l->complaints, r->mark, "relation: of and to must both be lengths");
+        const struct measure *sides[] = {r->of, r->to, r->plus, r->across};
+        bool lengths = true, same = false;
+        for (size_t a = 0; a < sizeof sides / sizeof *sides; a++) {
+            lengths = lengths && (sides[a] == NULL || sides[a]->dimension == DIM_LENGTH ||
+                                  sides[a]->dimension == DIM_NONE);
+            for (size_t b = 0; b < a; b++)
+                same = same || (sides[a] != NULL && sides[a] == sides[b]);
+        }
+        if (same)
+            complain(&l->complaints, r->mark, "relation: two of its measures are the same");
+        if (!lengths)
+            complain(&l->complaints, r->mark, "relation: all its measures must be lengths");
         for (size_t a = 0; a < r->band_count; a++)
             for (size_t b = 0; b < a; b++)
                 if (r->bands[a].body_type == r->bands[b].body_type)

@@ -131,6 +131,8 @@ static const struct field band_fields[] = {
     {"body_type", FIELD_REF, AT(band, body_type), .to = TO_BODY_TYPE,
      .help = "Whom it is for; left out: every dog for which no nearer band is given"},
     {"range", FIELD_RANGE, AT(band, low), .required = true, .help = "The usual band of the ratio"},
+    {"limits", FIELD_YESNO, AT(band, limits),
+     .help = "Yes for a band that only catches slips: your own dogs soon outweigh it"},
     {"source", FIELD_LINE, AT(band, source), .required = true,
      .help = "Where it comes from; common practice, no source, where that is so"},
 };
@@ -144,6 +146,9 @@ static const struct field relation_fields[] = {
      .help = "The measure that is checked"},
     {"to", FIELD_REF, AT(relation, to), .required = true, .to = TO_MEASURE,
      .help = "The measure it is divided by"},
+    {"plus", FIELD_REF, AT(relation, plus), .to = TO_MEASURE, .help = "A measure added to of"},
+    {"across", FIELD_REF, AT(relation, across), .to = TO_MEASURE,
+     .help = "A measure at right angles to to: the diagonal of both is divided by"},
     {"bands", FIELD_LIST, LISTED(relation, bands, band_count), .required = true, .of = &band_schema,
      .help = "What is usual"},
     {"note", FIELD_LINE, AT(relation, note), .help = "What else to know of it"},

@@ -225,12 +225,14 @@ struct breed {
 struct band {
     const struct body_type *body_type; /* NULL: any dog for which no nearer band is given */
     double low, high;
+    bool limits;        /* it only catches slips and says nothing of how dogs spread */
     const char *source; /* "common practice, no source" where that is so */
 };
 
-struct relation {           /* of / to, lengths over lengths */
+struct relation {           /* (of + plus) / (to, or the diagonal of to and across) */
     const char *id, *label; /* label: "of withers height" */
     const struct measure *of, *to;
+    const struct measure *plus, *across; /* or NULL */
     const struct band *bands;
     size_t band_count;
     const char *note;

@@ -86,7 +86,8 @@ static void suspects(int rounds)
     for (int i = 0; i < RELATIONS; i++) {
         int of = 1 + i % (MEASURES - 1), to = i < MEASURES - 1 ? 0 : (of + 5) % MEASURES;
         double ratio = m[of].value / m[to].value;
-        r[i] = (struct proportion_relation){ids[of], ids[to], 0.9 * ratio, 1.1 * ratio};
+        r[i] = (struct proportion_relation){
+            .of = ids[of], .to = ids[to], .low = 0.9 * ratio, .high = 1.1 * ratio};
     }
     m[5].value /= 2.54;
     for (int i = 0; i < rounds; i++)

@@ -161,7 +161,8 @@ static size_t web(uint64_t *seed, struct proportion_relation *r)
         size_t of = k < MEASURES - 1 ? k + 1 : 1 + pick(seed, MEASURES - 1);
         size_t to = pick(seed, of);
         double middle = exp(draw(seed, -1, 1)), width = draw(seed, 1.05, 1.4);
-        r[k] = (struct proportion_relation){ids[of], ids[to], middle / width, middle * width};
+        r[k] = (struct proportion_relation){
+            .of = ids[of], .to = ids[to], .low = middle / width, .high = middle * width};
     }
     return count;
 }

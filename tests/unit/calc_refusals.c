@@ -243,8 +243,10 @@ static void proportions(void **state)
     const struct proportion_measure twice[] = {{"hip_width", 1}, {"hip_width", 2}};
     const struct proportion_measure bad[] = {{"hip_width", -1}};
     const struct proportion_measure good[] = {{"hip_width", 100}, {"withers_height", 200}};
-    const struct proportion_relation band = {"hip_width", "withers_height", 0.6, 0.6};
-    const struct proportion_relation self = {"hip_width", "hip_width", 0.5, 0.6};
+    const struct proportion_relation band = {
+        .of = "hip_width", .to = "withers_height", .low = 0.6, .high = 0.6};
+    const struct proportion_relation self = {
+        .of = "hip_width", .to = "hip_width", .low = 0.5, .high = 0.6};
     struct proportion_check check;
     struct proportion_out out;
     refuses(proportion_solve(twice, 2, NULL, 0, NULL, &out, &f), "hip_width is given twice");

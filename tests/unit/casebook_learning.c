@@ -79,6 +79,14 @@ static void a_band_shrinks_towards_what_is_published_by_count(void **state)
     assert_true(learning_band(&published, &few, &low, &high, &own));
     assert_false(own);
     assert_false(learning_band(NULL, &few, &low, &high, &own)); /* four dogs make no band */
+    /* a band that only catches slips is outweighed sooner */
+    const struct band wide = {.low = 0.35, .high = 1.0},
+                      slips = {.low = 0.35, .high = 1.0, .limits = true};
+    struct learned forty = {"long_low", "hips", 0.60, 0.04, 40};
+    double wide_low, wide_high;
+    assert_true(learning_band(&wide, &forty, &wide_low, &wide_high, &own));
+    assert_true(learning_band(&slips, &forty, &low, &high, &own));
+    assert_true(low > wide_low && high < wide_high && high / low < 1.4);
 }
 
 int main(void)
