@@ -13,7 +13,7 @@ WARN := -Wall -Wextra -Wconversion -Wshadow -Werror
 CPPFLAGS += -Isrc -I. -DAMBLE_CONFIG='"$(PREFIX)/share/amble/config"'
 ALLCFLAGS = $(CSTD) $(WARN) $(OPT) $(SAN) -fstack-protector-strong -MMD -MP $(CPPFLAGS) $(CFLAGS)
 LINK     = $(CC) $(OPT) $(SAN) $(LDFLAGS)
-LIBS    := -lsqlite3 -lyaml -lsodium -ljansson -lz -lm
+LIBS    := -lsqlite3 -lyaml -lsodium -lz -lm
 TUILIBS := -lncursesw -ltinfo
 SANITIZERS := -fsanitize=address,undefined -fno-sanitize-recover=all
 
@@ -74,7 +74,7 @@ $(call bin_of,$(1)): $(BUILD)/obj/$(1:.c=.o) $(2)
 	@$$(LINK) -o $$@ $$^ $(3) $$(LIBS)
 endef
 rule = $(eval $(call test_rule,$(1),$(2),$(3)))
-$(foreach t,$(UNIT),$(call rule,$t,$(call objs_to,$(call room_of,$t)),-lcmocka))
+$(foreach t,$(UNIT),$(call rule,$t,$(call objs_to,$(call room_of,$t)),-lcmocka -ljansson))
 $(foreach t,$(REFS),$(call rule,$t,$(call objs_to,calc),-lcmocka -lgsl -lgslcblas))
 $(foreach t,$(FAULTS),$(call rule,$t,$(call objs_to,journal),-lcmocka))
 $(foreach t,$(SYNC),$(call rule,$t,$(call objs_to,share),-lcmocka))

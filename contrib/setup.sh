@@ -9,10 +9,10 @@
 set -eu
 cd "$(dirname "$0")/.."
 
-to_build='gcc make libc6-dev libsqlite3-dev libyaml-dev libsodium-dev libjansson-dev zlib1g-dev
+to_build='gcc make libc6-dev libsqlite3-dev libyaml-dev libsodium-dev zlib1g-dev
     libncurses-dev'
-to_check='libcmocka-dev libvterm-dev libgsl-dev clang libclang-rt-14-dev clang-tidy clang-format
-    cppcheck mandoc units'
+to_check='libcmocka-dev libjansson-dev libvterm-dev libgsl-dev clang libclang-rt-14-dev clang-tidy
+    clang-format cppcheck mandoc units'
 
 stop() {
     echo "setup: $1" >&2

@@ -53,12 +53,12 @@ static void open_level(struct json *j, char opener, char closer)
     j->any[j->depth] = false;
 }
 
-void json_object(struct json *j)
+void json_open_object(struct json *j)
 {
     open_level(j, '{', '}');
 }
 
-void json_array(struct json *j)
+void json_open_array(struct json *j)
 {
     open_level(j, '[', ']');
 }
@@ -112,20 +112,20 @@ void json_key(struct json *j, const char *key)
     j->keyed = true;
 }
 
-void json_string(struct json *j, const char *s)
+void json_put_string(struct json *j, const char *s)
 {
     if (s == NULL) {
-        json_null(j);
+        json_put_null(j);
         return;
     }
     before_value(j);
     quoted(j, s);
 }
 
-void json_number(struct json *j, double v)
+void json_put_number(struct json *j, double v)
 {
     if (!isfinite(v)) {
-        json_null(j);
+        json_put_null(j);
         return;
     }
     char buf[32];
@@ -165,7 +165,7 @@ static bool is_number(const char *s)
     return *s == '\0';
 }
 
-void json_decimal(struct json *j, const char *digits)
+void json_put_decimal(struct json *j, const char *digits)
 {
     if (!is_number(digits))
         j->broken = true;
@@ -173,13 +173,13 @@ void json_decimal(struct json *j, const char *digits)
     text_add(j->out, digits);
 }
 
-void json_bool(struct json *j, bool v)
+void json_put_bool(struct json *j, bool v)
 {
     before_value(j);
     text_add(j->out, v ? "true" : "false");
 }
 
-void json_null(struct json *j)
+void json_put_null(struct json *j)
 {
     before_value(j);
     text_add(j->out, "null");
@@ -188,7 +188,7 @@ void json_null(struct json *j)
 void json_member(struct json *j, const char *key, const char *s)
 {
     json_key(j, key);
-    json_string(j, s);
+    json_put_string(j, s);
 }
 
 bool json_done(const struct json *j)

@@ -20,17 +20,17 @@ struct json {
 };
 
 void json_begin(struct json *j, struct text *out, int indent);
-void json_object(struct json *j);
-void json_array(struct json *j);
+void json_open_object(struct json *j);
+void json_open_array(struct json *j);
 void json_end(struct json *j); /* closes the innermost */
 void json_key(struct json *j, const char *key);
-void json_string(struct json *j, const char *s); /* NULL writes null */
-void json_number(struct json *j, double v);      /* shortest text that reads back the same;
+void json_put_string(struct json *j, const char *s); /* NULL writes null */
+void json_put_number(struct json *j, double v);      /* shortest text that reads back the same;
                                                     not finite writes null */
-void json_decimal(struct json *j,
-                  const char *digits); /* verbatim; misuse if it is no JSON number */
-void json_bool(struct json *j, bool v);
-void json_null(struct json *j);
+void json_put_decimal(struct json *j,
+                      const char *digits); /* verbatim; misuse if it is no JSON number */
+void json_put_bool(struct json *j, bool v);
+void json_put_null(struct json *j);
 void json_member(struct json *j, const char *key, const char *s); /* key and string */
 bool json_done(const struct json *j); /* everything closed, nothing misused */
 

@@ -63,15 +63,15 @@
 static void put_number(struct json *j, const char *key, double value)
 {
     json_key(j, key);
-    json_number(j, value);
+    json_put_number(j, value);
 }
 
 static void put_list(struct json *j, const char *key, const struct build_lines *l)
 {
     json_key(j, key);
-    json_array(j);
+    json_open_array(j);
     for (size_t i = 0; i < l->count; i++)
-        json_string(j, l->lines[i]);
+        json_put_string(j, l->lines[i]);
     json_end(j);
 }
 
@@ -79,7 +79,7 @@ static void put_keys(struct json *j, const char *name, const struct calc_key *ke
                      const void *of)
 {
     json_key(j, name);
-    json_object(j);
+    json_open_object(j);
     for (size_t i = 0; i < count; i++)
         put_number(j, keys[i].name, calc_get(&keys[i], of));
     json_end(j);
@@ -94,14 +94,14 @@ static void put_dimension(struct json *j, const struct build_dimension *d)
     DIMENSION_NUMBERS(X)
 #undef X
     json_key(j, "fixed");
-    json_bool(j, d->fixed);
+    json_put_bool(j, d->fixed);
 }
 
 void build_json(const struct build *b, struct text *out)
 {
     struct json j;
     json_begin(&j, out, 1);
-    json_object(&j);
+    json_open_object(&j);
     json_member(&j, "kind", "amble build sheet");
     put_number(&j, "version", b->version);
 #define X(member) json_member(&j, #member, b->member);
@@ -111,17 +111,17 @@ void build_json(const struct build *b, struct text *out)
     BUILD_NUMBERS(X)
 #undef X
     json_key(&j, "dimensions");
-    json_array(&j);
+    json_open_array(&j);
     for (size_t i = 0; i < b->dimension_count; i++) {
-        json_object(&j);
+        json_open_object(&j);
         put_dimension(&j, &b->dimensions[i]);
         json_end(&j);
     }
     json_end(&j);
     json_key(&j, "numbers");
-    json_array(&j);
+    json_open_array(&j);
     for (size_t i = 0; i < b->number_count; i++) {
-        json_object(&j);
+        json_open_object(&j);
 #define X(member) json_member(&j, #member, b->numbers[i].member);
         NUMBER_TEXTS(X)
 #undef X

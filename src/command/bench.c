@@ -61,14 +61,14 @@ static void say_text(const struct shown *s, FILE *out)
 static void put_number(struct json *j, const char *key, double value)
 {
     json_key(j, key);
-    json_number(j, value);
+    json_put_number(j, value);
 }
 
 static void put_keys(struct json *j, const char *name, const struct calc_key *keys, size_t count,
                      const void *of)
 {
     json_key(j, name);
-    json_object(j);
+    json_open_object(j);
     for (size_t i = 0; i < count; i++)
         put_number(j, keys[i].name, calc_get(&keys[i], of));
     json_end(j);
@@ -77,22 +77,22 @@ static void put_keys(struct json *j, const char *name, const struct calc_key *ke
 static void put_shown(struct json *j, const struct shown *s)
 {
     json_key(j, "shown");
-    json_array(j);
+    json_open_array(j);
     for (size_t i = 0; i < s->count; i++) {
-        json_object(j);
+        json_open_object(j);
         json_member(j, "label", s->numbers[i].label);
         json_member(j, "value", s->numbers[i].value);
         json_member(j, "within", s->numbers[i].within);
         json_member(j, "more", s->numbers[i].more);
         json_key(j, "past");
-        json_bool(j, s->numbers[i].past);
+        json_put_bool(j, s->numbers[i].past);
         json_end(j);
     }
     json_end(j);
     json_key(j, "home");
-    json_array(j);
+    json_open_array(j);
     for (size_t i = 0; i < s->view.answer_count; i++) {
-        json_object(j);
+        json_open_object(j);
         json_member(j, "what", s->view.answers[i].what);
         json_member(j, "verdict", bench_word(s->view.answers[i].verdict));
         json_member(j, "says", s->view.answers[i].says);
@@ -101,9 +101,9 @@ static void put_shown(struct json *j, const struct shown *s)
     }
     json_end(j);
     json_key(j, "warnings");
-    json_array(j);
+    json_open_array(j);
     for (size_t i = 0; i < s->view.warning_count; i++)
-        json_string(j, s->view.warnings[i]);
+        json_put_string(j, s->view.warnings[i]);
     json_end(j);
 }
 
@@ -114,7 +114,7 @@ static int say_json(const struct run *run, const struct shown *s)
     const struct bench_view *v = &s->view;
     text_init(&out, OUTPUT_MAX);
     json_begin(&j, &out, 2);
-    json_object(&j);
+    json_open_object(&j);
     json_member(&j, "frame", s->fit.setting.frame->id);
     put_keys(&j, "in", balance_keys_in, balance_keys_in_count, &v->in.balance);
     put_keys(&j, "in_within", balance_keys_in, balance_keys_in_count, &v->within);

@@ -214,13 +214,13 @@ static void show_json(const struct calc_call *c, struct text *t)
 {
     struct json j;
     json_begin(&j, t, 2);
-    json_object(&j);
+    json_open_object(&j);
     if (c->calc->in == proportion_keys_in) {
         json_key(&j, "relations");
-        json_array(&j);
+        json_open_array(&j);
         for (size_t i = 0; i < c->check_count; i++) {
             const struct calc_relation_answer *r = &c->checks[i];
-            json_object(&j);
+            json_open_object(&j);
             json_member(&j, "of", r->relation.of);
             if (r->relation.plus != NULL)
                 json_member(&j, "plus", r->relation.plus);
@@ -228,11 +228,11 @@ static void show_json(const struct calc_call *c, struct text *t)
             if (r->relation.across != NULL)
                 json_member(&j, "across", r->relation.across);
             json_key(&j, "ratio");
-            json_number(&j, r->check.ratio);
+            json_put_number(&j, r->check.ratio);
             json_key(&j, "low");
-            json_number(&j, r->relation.low);
+            json_put_number(&j, r->relation.low);
             json_key(&j, "high");
-            json_number(&j, r->relation.high);
+            json_put_number(&j, r->relation.high);
             json_member(&j, "verdict", proportion_verdict_word(r->check.verdict));
             json_end(&j);
         }
@@ -241,16 +241,16 @@ static void show_json(const struct calc_call *c, struct text *t)
     for (size_t i = 0; i < c->answer_count; i++) {
         json_key(&j, c->answers[i].key);
         if (c->answers[i].word)
-            json_string(&j, c->answers[i].word);
+            json_put_string(&j, c->answers[i].word);
         else
-            json_number(&j, c->answers[i].value == 0 ? 0 : c->answers[i].value);
+            json_put_number(&j, c->answers[i].value == 0 ? 0 : c->answers[i].value);
     }
     if (c->spread) {
         json_key(&j, "spread");
-        json_object(&j);
+        json_open_object(&j);
         for (size_t i = 0; i < c->answer_count; i++) {
             json_key(&j, c->answers[i].key);
-            json_number(&j, c->answers[i].spread);
+            json_put_number(&j, c->answers[i].spread);
         }
         json_end(&j);
     }

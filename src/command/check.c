@@ -32,7 +32,7 @@ static int put_text(const struct run *run, const struct look *l)
 static void put_count(struct json *j, const char *key, uint64_t n)
 {
     json_key(j, key);
-    json_number(j, (double)n);
+    json_put_number(j, (double)n);
 }
 
 static int put_json(const struct run *run, const struct look *l)
@@ -41,16 +41,16 @@ static int put_json(const struct run *run, const struct look *l)
     struct json j;
     text_init(&out, JSON_MAX);
     json_begin(&j, &out, 2);
-    json_object(&j);
+    json_open_object(&j);
     json_member(&j, "template_mistakes", l->templates);
     put_count(&j, "dogs", l->counts.dogs);
     put_count(&j, "entries", l->counts.entries);
     put_count(&j, "unsent", l->counts.unsent);
     put_count(&j, "conflicts", l->counts.conflicts);
     json_key(&j, "in_conflict");
-    json_array(&j);
+    json_open_array(&j);
     for (size_t i = 0; i < l->conflict_count; i++) {
-        json_object(&j);
+        json_open_object(&j);
         json_member(&j, "id", l->conflicts[i].entity);
         json_member(&j, "kind", l->conflicts[i].entity_kind);
         json_member(&j, "item", l->conflicts[i].item);

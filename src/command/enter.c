@@ -88,10 +88,10 @@ static int put_json(const struct run *run, const struct fed *fed)
     struct json j;
     text_init(&out, JSON_MAX);
     json_begin(&j, &out, 2);
-    json_object(&j);
+    json_open_object(&j);
     json_member(&j, "id", fed->entity);
     json_key(&j, "findings");
-    json_number(&j, (double)fed->findings);
+    json_put_number(&j, (double)fed->findings);
     json_end(&j);
     text_addc(&out, '\n');
     int status = say_bytes(run, out.s, out.len);

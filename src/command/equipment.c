@@ -35,21 +35,21 @@ static int say_json(const struct run *run, const struct equipment *rows, size_t 
     struct text out;
     text_init(&out, OUTPUT_MAX);
     json_begin(&j, &out, 2);
-    json_array(&j);
+    json_open_array(&j);
     for (size_t i = 0; i < count; i++) {
         const struct equipment *e = &rows[i];
-        json_object(&j);
+        json_open_object(&j);
         json_member(&j, "id", e->entity);
         json_member(&j, "name", e->name);
         json_member(&j, "frame", e->frame != NULL ? e->frame->id : "");
         json_member(&j, "state", e->state);
         json_member(&j, "due", e->due);
         json_key(&j, "late");
-        json_bool(&j, e->late);
+        json_put_bool(&j, e->late);
         json_member(&j, "fits", fits_word(e->fits));
         json_member(&j, "why", e->why);
         json_key(&j, "axle_mm");
-        json_number(&j, e->axle_mm);
+        json_put_number(&j, e->axle_mm);
         json_end(&j);
     }
     json_end(&j);

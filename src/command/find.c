@@ -36,14 +36,14 @@ static int put_json(const struct run *run, const struct hit *hits, size_t count)
     struct json j;
     text_init(&out, JSON_MAX);
     json_begin(&j, &out, 2);
-    json_array(&j);
+    json_open_array(&j);
     for (size_t i = 0; i < count; i++) {
-        json_object(&j);
+        json_open_object(&j);
         json_member(&j, "id", hits[i].entity);
         json_member(&j, "kind", hits[i].entity_kind);
         json_member(&j, "text", hits[i].text);
         json_key(&j, "letters_away");
-        json_number(&j, hits[i].distance);
+        json_put_number(&j, hits[i].distance);
         json_end(&j);
     }
     json_end(&j);

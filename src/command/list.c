@@ -81,7 +81,7 @@ static void put(struct run *run, struct json *j, const struct list_args *a, cons
             r->what);
         return;
     }
-    json_object(j);
+    json_open_object(j);
     json_member(j, "id", id);
     json_member(j, "kind", a->kind);
     json_member(j, "when", r->when);
@@ -123,7 +123,7 @@ static int execute(struct run *run, const struct list_args *a)
         return say_fault(run, &f);
     text_init(&out, JSON_MAX);
     json_begin(&j, &out, 2);
-    json_array(&j);
+    json_open_array(&j);
     bool fine = put_all(run, &j, a, &ring, &f);
     json_end(&j);
     text_addc(&out, '\n');

@@ -12,26 +12,26 @@ static int put_json(const struct run *run, const struct today *t)
     struct json j;
     text_init(&out, JSON_MAX);
     json_begin(&j, &out, 2);
-    json_object(&j);
+    json_open_object(&j);
     json_key(&j, "due");
-    json_array(&j);
+    json_open_array(&j);
     for (size_t i = 0; i < t->count; i++) {
         const struct due *d = &t->rows[i];
-        json_object(&j);
+        json_open_object(&j);
         json_member(&j, "kind", due_word(d->kind));
         json_member(&j, "id", d->entity);
         json_member(&j, "when", d->when);
         json_member(&j, "who", d->who);
         json_member(&j, "what", d->what);
         json_key(&j, "late");
-        json_bool(&j, d->late);
+        json_put_bool(&j, d->late);
         json_end(&j);
     }
     json_end(&j);
     json_key(&j, "conflicts");
-    json_number(&j, (double)t->counts.conflicts);
+    json_put_number(&j, (double)t->counts.conflicts);
     json_key(&j, "unsent");
-    json_number(&j, (double)t->counts.unsent);
+    json_put_number(&j, (double)t->counts.unsent);
     json_end(&j);
     text_addc(&out, '\n');
     int status = say_bytes(run, out.s, out.len);

@@ -10,18 +10,18 @@
 
 static void put_id(struct json *j, struct entry_id id)
 {
-    json_object(j);
+    json_open_object(j);
     json_key(j, "device");
-    json_number(j, id.device);
+    json_put_number(j, id.device);
     json_key(j, "number");
-    json_number(j, (double)id.number);
+    json_put_number(j, (double)id.number);
     json_end(j);
 }
 
 static void put_ids(struct json *j, const char *key, const struct entry_id *ids, size_t n)
 {
     json_key(j, key);
-    json_array(j);
+    json_open_array(j);
     for (size_t i = 0; i < n; i++)
         put_id(j, ids[i]);
     json_end(j);
@@ -47,7 +47,7 @@ static void put_quantity(struct json *j, struct arena *a, const char *value)
     if (n == 0 || value[n] != ' ' || unit_find(value + n + 1) == NULL)
         return;
     json_key(j, "number");
-    json_decimal(j, arena_strn(a, value, n));
+    json_put_decimal(j, arena_strn(a, value, n));
     json_member(j, "unit", value + n + 1);
 }
 
@@ -55,10 +55,10 @@ static void put_entry(struct json *j, const struct chart *c, const struct entry 
 {
     const struct template_set *set = c->cb->set;
     char at[CLOCK_ROOM];
-    json_object(j);
+    json_open_object(j);
     if (e->kind == ENTRY_ERROR) {
         json_key(j, "entered_in_error");
-        json_bool(j, true);
+        json_put_bool(j, true);
     } else {
         json_member(j, "value", e->value);
     }
@@ -90,15 +90,15 @@ static void put_item(struct json *j, const struct chart *c, const struct record 
                      const struct entry *heads, size_t n)
 {
     const struct finding *f = record_find(r, heads[0].item);
-    json_object(j);
+    json_open_object(j);
     json_member(j, "item", heads[0].item);
     json_member(j, "label", finding_label(c->cb->set, heads[0].item, c->arena));
     json_key(j, "conflict");
-    json_bool(j, differ(heads, n));
+    json_put_bool(j, differ(heads, n));
     json_key(j, "amended");
-    json_bool(j, f && f->amended);
+    json_put_bool(j, f && f->amended);
     json_key(j, "values");
-    json_array(j);
+    json_open_array(j);
     for (size_t i = 0; i < n; i++)
         put_entry(j, c, &heads[i]);
     json_end(j);
@@ -110,19 +110,19 @@ static bool put_record(struct json *j, const struct chart *c, const char *key,
 {
     json_key(j, key);
     if (r->entity == NULL) {
-        json_null(j);
+        json_put_null(j);
         return true;
     }
     struct heads h;
     if (!journal_heads(c->cb->journal, c->arena, r->entity, &h, f))
         return false;
-    json_object(j);
+    json_open_object(j);
     json_member(j, "id", r->entity);
     json_member(j, "kind", r->kind);
     json_key(j, "signed");
-    json_bool(j, record_signed(r));
+    json_put_bool(j, record_signed(r));
     json_key(j, "findings");
-    json_array(j);
+    json_open_array(j);
     for (size_t i = 0; i < h.count;) {
         size_t n = 1;
         while (i + n < h.count && strcmp(h.entries[i + n].item, h.entries[i].item) == 0)
@@ -140,12 +140,12 @@ static void put_verdict(struct json *j, const struct chart *c)
     struct verdict v;
     triage_judge(c, &v);
     json_key(j, "verdict");
-    json_object(j);
+    json_open_object(j);
     json_member(j, "urgency", urgency_word(v.urgency));
     json_key(j, "reasons");
-    json_array(j);
+    json_open_array(j);
     for (size_t i = 0; i < v.reason_count; i++)
-        json_string(j, v.reasons[i].rule->reason);
+        json_put_string(j, v.reasons[i].rule->reason);
     json_end(j);
     json_end(j);
 }
@@ -159,15 +159,15 @@ bool chart_json(const struct chart *c, struct text *out, struct fault *f)
         {"dog", &c->dog}, {"caregiver", &c->caregiver}, {"call", &c->call}, {"visit", &c->visit}};
     struct json j;
     json_begin(&j, out, 2);
-    json_object(&j);
+    json_open_object(&j);
     json_member(&j, "practice", c->cb->set->practice.name);
     for (size_t i = 0; i < sizeof all / sizeof all[0]; i++)
         if (!put_record(&j, c, all[i].key, all[i].record, f))
             return false;
     json_key(&j, "visits");
-    json_array(&j);
+    json_open_array(&j);
     for (size_t i = 0; i < c->visit_count; i++)
-        json_string(&j, c->visits[i]);
+        json_put_string(&j, c->visits[i]);
     json_end(&j);
     if (c->call.entity)
         put_verdict(&j, c);

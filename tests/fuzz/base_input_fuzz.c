@@ -65,7 +65,7 @@ static void show_it(const char *s, size_t n)
     struct json j;
     text_clear(&again);
     json_begin(&j, &again, 2);
-    json_object(&j);
+    json_open_object(&j);
     json_member(&j, s, s);
     json_end(&j);
     must(json_done(&j) && utf8_valid(again.s, again.len, NULL) && strchr(again.s, '\033') == NULL);
