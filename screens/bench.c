@@ -38,9 +38,20 @@ size_t bench_told(const struct bench_state *st, struct arena *a, const char **li
                 ? arena_printf(a, "proposed %.0f mm: %s", st->fit.rows[st->fit.proposed].axle_mm,
                                st->fit.why_proposed)
                 : arena_printf(a, "nothing proposed: %s", st->fit.why_proposed);
+    const char *kept = st->fit.kept_on, *taken = st->bench.dog.measured_on;
+    if (*kept != '\0' && strcmp(kept, taken) == 0 && n < most)
+        lines[n++] = arena_printf(a, "setting kept and lengths measured on %s", kept);
+    else if (*kept != '\0' && n < most)
+        lines[n++] = arena_printf(a, "setting kept on %s", kept);
+    else if (*taken != '\0' && n < most)
+        lines[n++] = arena_printf(a, "lengths measured on %s", taken);
     if (!isnan(st->measured_kg) && n < most)
         lines[n++] =
-            isnan(st->predicted_kg)
+            st->view.four
+                ? arena_printf(a, "measured in the frame %.1f kg; from %.1f to %.1f as worked out",
+                               st->measured_kg, st->view.range.fore_low_n / STANDARD_GRAVITY,
+                               st->view.range.fore_high_n / STANDARD_GRAVITY)
+            : isnan(st->predicted_kg)
                 ? arena_printf(a, "measured in the frame %.1f kg; no build sheet foretold it",
                                st->measured_kg)
                 : arena_printf(a, "measured in the frame %.1f kg, foretold %.1f: %+.1f kg",
@@ -56,7 +67,9 @@ size_t bench_told(const struct bench_state *st, struct arena *a, const char **li
                 : arena_printf(a, "measured in the frame, one fitting of this practice: %+.1f kg",
                                st->track.mean);
     if (!st->bench.dog.hind_support_known && n < most)
-        lines[n++] = "what the hind feet still carry is not on record: reckoned with 0 %";
+        lines[n++] =
+            arena_printf(a, "what the %s feet still carry is not on record: reckoned with 0 %%",
+                         st->setting.frame->model == FRAME_FRONT ? "fore" : "hind");
     return n;
 }
 
@@ -183,7 +196,7 @@ static void freeze(struct screen *s)
 static void show_all(struct screen *s)
 {
     struct bench_state *st = s->state;
-    enum { MOST = BENCH_WARNINGS_MOST + 4 };
+    enum { MOST = BENCH_WARNINGS_MOST + 6 };
     const char *lines[MOST + 1];
     size_t n = bench_told(st, st->at.page.data, lines, MOST);
     if (*st->setting.frame->note != '\0')

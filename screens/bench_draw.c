@@ -190,7 +190,7 @@ static void draw_axle(const struct bench_state *st, int row)
 
 static void draw_told(const struct bench_state *st, int row, int last)
 {
-    enum { MOST = BENCH_WARNINGS_MOST + 4 };
+    enum { MOST = BENCH_WARNINGS_MOST + 6 };
     struct arena *a = arena_new();
     const char *lines[MOST];
     size_t count = bench_told(st, a, lines, MOST), i = 0;

@@ -13,25 +13,26 @@ const char *bench_word(enum bench_verdict v)
     return words[v];
 }
 
-static double asked(const struct chart *c, const char *item)
+static double asked(const struct past *p, const char *item)
 {
     double value;
-    return fit_number(c, item, &value) ? value : NAN;
+    return fit_number(p, item, &value) ? value : NAN;
 }
 
 void bench_open(const struct chart *c, const struct fitting *fit, struct bench *b)
 {
-    const char *why = "", *progressive = chart_fact(c, "progressive");
-    double percent = asked(c, ID_FIT_LATER);
+    struct past p = fit_past(c);
+    const char *why = "", *progressive = past_value(&p, "progressive");
+    double percent = asked(&p, ID_FIT_LATER);
     *b = (struct bench){
         .set = c->cb->set,
         .dog = fit->dog,
         .want = fit->want,
         .house = {.ramp_deg = fit->has_ramp ? fit->ramp_deg : NAN,
-                  .step_mm = asked(c, "threshold_height"),
-                  .door_mm = asked(c, "door_width"),
-                  .corridor_in_mm = asked(c, "corridor_in"),
-                  .corridor_out_mm = asked(c, "corridor_out")},
+                  .step_mm = asked(&p, "threshold_height"),
+                  .door_mm = asked(&p, "door_width"),
+                  .corridor_in_mm = asked(&p, "corridor_in"),
+                  .corridor_out_mm = asked(&p, "corridor_out")},
         .decided = fit_support(c, &why),
         .hind_later = percent / 100,
         .progressive = progressive != NULL && strcmp(progressive, "yes") == 0,

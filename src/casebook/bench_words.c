@@ -51,21 +51,22 @@ static void bar(struct writer *w, const struct bench *b, const struct bench_view
     n->past = b->want.no_press && v->out.balance.bar_load_n > 0.5;
 }
 
+/* With four wheels on the ground statics gives a range only; the rest is worked out with the front
+ * pair hanging just clear. */
 static void fore(struct writer *w, const struct bench *b, const struct fit_setting *s,
                  const struct bench_view *v)
 {
     const struct balance_out *o = &v->out.balance, *u = &v->spread.balance;
-    struct bench_number *n =
-        number(w, "fore feet", kilograms(o->fore_load_n), kilograms(u->fore_load_n), 1, "kg");
+    if (v->four)
+        beside(number(w, "fore feet", kilograms(v->range.fore_low_n), 0, 1, "kg"),
+               "to %.1f by sling", kilograms(v->range.fore_high_n));
+    struct bench_number *n = number(w, v->four ? "front clear" : "fore feet",
+                                    kilograms(o->fore_load_n), kilograms(u->fore_load_n), 1, "kg");
     beside(n, "%.0f %% of the dog", 100 * o->fore_share_now);
     n->past = o->fore_share_now > b->dog.fore_share + 1e-9;
     n = number(w, "relief", 100 * o->relief, 100 * u->relief, 0, "%");
     beside(n, "%.0f wanted", 100 * b->want.relief);
     n->past = o->relief > s->frame->relief_most + 1e-9;
-    if (v->four) {
-        n = number(w, "on all four", kilograms(v->range.fore_low_n), 0, 1, "kg");
-        beside(n, "to %.1f, by the sling", kilograms(v->range.fore_high_n));
-    }
     bar(w, b, v);
 }
 

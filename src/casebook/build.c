@@ -458,13 +458,17 @@ bool build_freeze(struct chart *c, int *version, struct fault *f)
     build_json(&now, &json);
     bool ok = !json.cut ||
               fail(f, FAULT_LIMIT, "the build sheet is larger than %d bytes", JOURNAL_VALUE_MAX);
-    const char *load = arena_printf(
-        c->arena, "%s kg",
-        number_format(now.out.fore_load_n / STANDARD_GRAVITY, 3, false, kg, sizeof kg));
+    /* On four wheels statics gives a range, in a front frame the load is what was put in. */
+    bool rear = strcmp(now.model, "rear") == 0;
+    bool foretold = rear || record_find(&c->visit, ID_BUILD_LOAD) != NULL;
+    const char *load = !rear ? ""
+                             : arena_printf(c->arena, "%s kg",
+                                            number_format(now.out.fore_load_n / STANDARD_GRAVITY, 3,
+                                                          false, kg, sizeof kg));
     const char *why = *reason_of(c) != '\0' ? reason_of(c) : now.version > 1 ? "a new version" : "";
     if (ok && (ok = casebook_begin(c->cb, f))) {
         ok = record_put(c->cb, &c->visit, ID_BUILD, json.s, why, f) &&
-             record_put(c->cb, &c->visit, ID_BUILD_LOAD, load, why, f);
+             (!foretold || record_put(c->cb, &c->visit, ID_BUILD_LOAD, load, why, f));
         ok = end_with(c->cb, ok, &c->visit, f);
     }
     text_free(&json);

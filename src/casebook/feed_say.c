@@ -2,6 +2,7 @@
 #include "base/arena.h"
 #include "base/clock.h"
 #include "base/text.h"
+#include "casebook/build.h"
 #include "casebook/deciding.h"
 #include "casebook/equipment.h"
 #include "casebook/feed_inside.h"
@@ -295,6 +296,18 @@ static bool say_axle(struct feed *d, const char *at)
     return fitting_choose(&d->chart, &fit, nearest, &f) || feed_complain_of(d, at, &f);
 }
 
+/* "freeze": the setting kept on the visit becomes a build sheet. */
+static bool say_freeze(struct feed *d, const char *at)
+{
+    struct fault f = {0};
+    int version;
+    if (feed_no_visit(d))
+        return false;
+    if (at[0] != '\0')
+        return feed_complain(d, at, "nothing is expected after freeze");
+    return build_freeze(&d->chart, &version, &f) || feed_complain_of(d, at, &f);
+}
+
 static bool say_teach(struct feed *d, const char *at)
 {
     struct fault f = {0};
@@ -416,6 +429,7 @@ const struct feed_statement feed_statements[] = {
     {"reason", say_reason, false},
     {"support", say_support, false},
     {"axle", say_axle, false},
+    {"freeze", say_freeze, false},
     {"teach", say_teach, false},
     {"sign", say_sign, false},
     {"close", say_close, false},

@@ -2,13 +2,21 @@
 #include "calc/repeat.h"
 #include "casebook/fit_inside.h"
 #include "casebook/ids.h"
-#include "casebook/measuring.h"
+#include "casebook/measuring_inside.h"
 #include <math.h>
 #include <string.h>
 
-bool fit_number(const struct chart *c, const char *item, double *out)
+struct past fit_past(const struct chart *c)
 {
-    const char *text = chart_fact(c, item);
+    struct past p;
+    if (!past_load(c, &p, NULL))
+        p.count = 0;
+    return p;
+}
+
+bool fit_number(const struct past *p, const char *item, double *out)
+{
+    const char *text = past_value(p, item);
     return text != NULL && number_lead(text, out);
 }
 
@@ -28,55 +36,63 @@ double fit_reading_within(const struct measure_row *r)
     return r->count < 2 ? 2 * rectangle : fmax(r->spread / 2, rectangle);
 }
 
-static double within_of(const struct measuring *m, const char *id)
+/* The readings of a measure at the visit that speaks for it. */
+static struct measure_row readings_of(const struct past *p, const char *id)
 {
-    const struct measure_row *r = fit_measure(m, id);
-    return r == NULL || r->count == 0 ? 0 : fit_reading_within(r);
+    struct measure_row row = {.measure = template_measure(p->chart->cb->set, id)};
+    const struct chart *visit = past_visit(p, id);
+    if (row.measure != NULL && visit != NULL)
+        measuring_row(p->chart->arena, &visit->visit, &row);
+    return row;
+}
+
+static double within_of(const struct past *p, const char *id)
+{
+    struct measure_row row = readings_of(p, id);
+    return row.count == 0 ? 0 : fit_reading_within(&row);
 }
 
 /* From two scales the uncertainty is that of the scales, or of the repeats when that is more. */
-static bool from_scales(const struct measuring *m, struct fit_dog *dog)
+static bool from_scales(const struct past *p, struct fit_dog *dog)
 {
-    const struct measure_row *fore = fit_measure(m, "fore_scale"),
-                             *hind = fit_measure(m, "hind_scale");
+    struct measure_row fore = readings_of(p, "fore_scale"), hind = readings_of(p, "hind_scale");
     struct fore_share_out share = {0};
-    if (fore == NULL || hind == NULL || fore->count == 0 || hind->count == 0 ||
-        !(fore->used + hind->used > 0))
+    if (fore.count == 0 || hind.count == 0 || !(fore.used + hind.used > 0))
         return false;
-    double sum = fore->used + hind->used, uf = fit_reading_within(fore),
-           uh = fit_reading_within(hind);
-    double scales = hypot(hind->used * uf, fore->used * uh) / (sum * sum);
-    size_t pairs = (size_t)(fore->count < hind->count ? fore->count : hind->count);
-    bool repeats =
-        pairs > 1 && fore_share_solve(fore->readings, hind->readings, pairs, &share, NULL);
+    double sum = fore.used + hind.used, uf = fit_reading_within(&fore),
+           uh = fit_reading_within(&hind);
+    double scales = hypot(hind.used * uf, fore.used * uh) / (sum * sum);
+    size_t pairs = (size_t)(fore.count < hind.count ? fore.count : hind.count);
+    bool repeats = pairs > 1 && fore_share_solve(fore.readings, hind.readings, pairs, &share, NULL);
     dog->fore_share_within = fmax(scales, repeats ? share.sd / sqrt((double)pairs) : 0);
     return true;
 }
 
-static void fore_share(const struct chart *c, const struct measuring *m, struct fit_dog *dog)
+static void fore_share(const struct past *p, struct fit_dog *dog)
 {
     double percent;
-    const char *type = chart_fact(c, "body_type");
-    const struct body_type *body = type == NULL ? NULL : template_body_type(c->cb->set, type);
-    if (fit_number(c, "fore_share", &percent)) {
+    const struct template_set *set = p->chart->cb->set;
+    const char *type = past_value(p, "body_type");
+    const struct body_type *body = type == NULL ? NULL : template_body_type(set, type);
+    if (fit_number(p, "fore_share", &percent)) {
         dog->fore_share = percent / 100;
         dog->fore_share_from = "two scales";
-        if (!from_scales(m, dog))
-            dog->fore_share_within = c->cb->set->bench.fore_share_within;
+        if (!from_scales(p, dog))
+            dog->fore_share_within = set->bench.fore_share_within;
         return;
     }
     dog->fore_share = balance_defaults().fore_share;
     dog->fore_share_from = "usual for dogs";
-    dog->fore_share_within = c->cb->set->bench.fore_share_within;
+    dog->fore_share_within = set->bench.fore_share_within;
     if (body != NULL && body->has_fore_share) {
         dog->fore_share = body->fore_share;
-        dog->fore_share_from = arena_printf(c->arena, "usual for a %s dog", body->label);
+        dog->fore_share_from = arena_printf(p->chart->arena, "usual for a %s dog", body->label);
         if (body->fore_share_sd > 0)
             dog->fore_share_within = body->fore_share_sd;
     }
 }
 
-static bool sizes(const struct chart *c, struct fit_dog *dog, const char **why)
+static bool sizes(const struct past *p, struct fit_dog *dog, const char **why)
 {
     const struct {
         const char *fact, *label;
@@ -85,36 +101,49 @@ static bool sizes(const struct chart *c, struct fit_dog *dog, const char **why)
                   {"stance_length", "stance length", &dog->stance_mm},
                   {"withers_height", "withers height", &dog->withers_mm}};
     const char *missing = "";
+    struct arena *a = p->chart->arena;
     for (size_t i = 0; i < sizeof needed / sizeof *needed; i++) {
-        const struct measure *m = template_measure(c->cb->set, needed[i].fact);
-        if (!fit_number(c, needed[i].fact, needed[i].at))
-            missing = arena_printf(c->arena, "%s%s%s", missing, *missing == '\0' ? "" : ", ",
+        const struct measure *m = template_measure(p->chart->cb->set, needed[i].fact);
+        if (!fit_number(p, needed[i].fact, needed[i].at))
+            missing = arena_printf(a, "%s%s%s", missing, *missing == '\0' ? "" : ", ",
                                    m != NULL ? m->label : needed[i].label);
     }
     if (*missing != '\0')
-        *why = arena_printf(c->arena, "still to measure: %s", missing);
+        *why = arena_printf(a, "still to measure: %s", missing);
     return *missing == '\0';
 }
 
-bool fit_dog_read(const struct chart *c, struct fit_dog *dog, const char **why)
+/* The oldest of the lengths says how old the picture of the dog is. */
+static const char *measured_on(const struct past *p)
+{
+    const struct chart *stance = past_visit(p, "stance_length"),
+                       *withers = past_visit(p, "withers_height");
+    const char *today = record_text(&p->chart->visit, ID_VISIT_DAY), *oldest = today;
+    const struct chart *both[] = {stance, withers};
+    for (size_t i = 0; i < 2; i++)
+        if (both[i] != NULL && strcmp(record_text(&both[i]->visit, ID_VISIT_DAY), oldest) < 0)
+            oldest = record_text(&both[i]->visit, ID_VISIT_DAY);
+    return oldest == today ? "" : oldest;
+}
+
+bool fit_dog_read(const struct past *p, struct fit_dog *dog, const char **why)
 {
     double percent;
-    struct measuring m;
-    *dog = (struct fit_dog){.cg_height_share = NAN};
-    if (!sizes(c, dog, why))
+    *dog = (struct fit_dog){.cg_height_share = NAN, .measured_on = ""};
+    if (!sizes(p, dog, why))
         return false;
-    measuring_look(c, &m);
-    dog->kg_within = within_of(&m, "body_mass");
-    dog->stance_within = within_of(&m, "stance_length");
-    dog->withers_within = within_of(&m, "withers_height");
-    if (!fit_number(c, "hip_width", &dog->hip_mm))
+    dog->measured_on = measured_on(p);
+    dog->kg_within = within_of(p, "body_mass");
+    dog->stance_within = within_of(p, "stance_length");
+    dog->withers_within = within_of(p, "withers_height");
+    if (!fit_number(p, "hip_width", &dog->hip_mm))
         dog->hip_mm = 0;
-    if (!fit_number(c, "fore_spacing", &dog->fore_spacing_mm))
+    if (!fit_number(p, "fore_spacing", &dog->fore_spacing_mm))
         dog->fore_spacing_mm = 0;
-    dog->hind_support_known = fit_number(c, "hind_support_share", &percent);
+    dog->hind_support_known = fit_number(p, "hind_support_share", &percent);
     dog->hind_support = dog->hind_support_known ? percent / 100 : 0;
-    if (fit_number(c, "cg_height_share", &percent))
+    if (fit_number(p, "cg_height_share", &percent))
         dog->cg_height_share = percent / 100;
-    fore_share(c, &m, dog);
+    fore_share(p, dog);
     return true;
 }

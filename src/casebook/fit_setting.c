@@ -47,13 +47,16 @@ static bool lists(const char *list, const char *word)
     return false;
 }
 
-struct fit_setting fit_as_it_comes(const struct chart *c, const struct frame *frame,
+struct fit_setting fit_as_it_comes(const struct past *p, const struct frame *frame,
                                    const struct fit_dog *dog)
 {
-    const struct template_set *set = c->cb->set;
+    const struct template_set *set = p->chart->cb->set;
     struct fit_setting s = {.frame = frame, .hind_support = dog->hind_support};
-    const char *kept = record_text(&c->visit, ID_FIT_PARTS), *ticked = chart_fact(c, "accessories");
-    const char *parts = *kept != '\0' ? kept : ticked != NULL ? ticked : "";
+    const struct chart *at = past_visit(p, ID_FIT_PARTS);
+    const char *ticked = past_value(p, "accessories");
+    const char *parts = at != NULL       ? record_text(&at->visit, ID_FIT_PARTS)
+                        : ticked != NULL ? ticked
+                                         : "";
     size_t steps = fit_steps(frame, dog);
     s.axle_mm = fit_step(frame, dog, steps / 2);
     s.wheel_mm = round(frame->wheel_diameter_at * dog->withers_mm);

@@ -24,11 +24,17 @@ const struct support *fit_support(const struct chart *c, const char **why)
     return NULL;
 }
 
-const struct frame *fit_frame_for(const struct chart *c, const struct support *s, double kg,
+static const char *kept_last(const struct past *p, const char *item)
+{
+    const char *kept = past_value(p, item);
+    return kept == NULL ? "" : kept;
+}
+
+const struct frame *fit_frame_for(const struct past *p, const struct support *s, double kg,
                                   const char **why)
 {
-    const struct template_set *set = c->cb->set;
-    const char *chosen = record_text(&c->visit, ID_FIT_FRAME);
+    const struct template_set *set = p->chart->cb->set;
+    const char *chosen = kept_last(p, ID_FIT_FRAME);
     for (size_t i = 0; i < set->frame_count; i++)
         if (set->frames[i].support == s && strcmp(set->frames[i].id, chosen) == 0)
             return &set->frames[i];
@@ -37,7 +43,7 @@ const struct frame *fit_frame_for(const struct chart *c, const struct support *s
             kg <= set->frames[i].mass_high_kg)
             return &set->frames[i];
     char number[32];
-    *why = arena_printf(c->arena, "no frame of this practice is a %s for %s kg", s->label,
+    *why = arena_printf(p->chart->arena, "no frame of this practice is a %s for %s kg", s->label,
                         number_format(kg, 1, false, number, sizeof number));
     return NULL;
 }
@@ -87,58 +93,65 @@ static void fill_rows(const struct chart *c, struct fitting *out)
         }
 }
 
-/* Wheels and track as they were kept, when it is this frame they were kept for. */
-static void kept_setting(const struct chart *c, struct fitting *out)
+/* As it was kept last, when it is this frame it was kept for. An axle kept at an earlier visit is
+ * where the frame stands, and not yet a choice of this one. */
+static void kept_setting(const struct past *p, struct fitting *out)
 {
     double mm;
-    out->setting = fit_as_it_comes(c, out->frame, &out->dog);
-    if (strcmp(record_text(&c->visit, ID_FIT_FRAME), out->frame->id) != 0)
+    const struct chart *now = p->chart, *then = past_visit(p, ID_FIT_AXLE);
+    out->setting = fit_as_it_comes(p, out->frame, &out->dog);
+    if (then == NULL || strcmp(record_text(&then->visit, ID_FIT_FRAME), out->frame->id) != 0)
         return;
-    if (number_lead(record_text(&c->visit, ID_FIT_WHEEL), &mm) && mm > 0)
+    if (number_lead(kept_last(p, ID_FIT_WHEEL), &mm) && mm > 0)
         out->setting.wheel_mm = mm;
-    if (number_lead(record_text(&c->visit, ID_FIT_TRACK), &mm) && mm > 0)
+    if (number_lead(kept_last(p, ID_FIT_TRACK), &mm) && mm > 0)
         out->setting.track_mm = mm;
-    if (number_lead(record_text(&c->visit, ID_FIT_AXLE), &mm) && mm > 0)
+    if (!number_lead(record_text(&then->visit, ID_FIT_AXLE), &mm) || !(mm > 0))
+        return;
+    out->setting.axle_mm = mm;
+    if (strcmp(then->visit.entity, now->visit.entity) == 0)
         out->chosen_mm = mm;
+    else
+        out->kept_on = record_text(&then->visit, ID_VISIT_DAY);
 }
 
-static void look_at(const struct chart *c, const struct frame *frame, struct fitting *out)
+static void look_at(const struct past *p, const struct frame *frame, struct fitting *out)
 {
-    const struct template_set *set = c->cb->set;
+    const struct chart *c = p->chart;
     out->frame = frame;
-    kept_setting(c, out);
-    out->in = fit_balance(set, &out->dog, &out->setting);
+    kept_setting(p, out);
+    out->in = fit_balance(c->cb->set, &out->dog, &out->setting);
     out->fore_share_from = out->dog.fore_share_from;
     out->want = fit_wanted(c, frame);
     fill_rows(c, out);
-    if (out->chosen_mm > 0)
-        out->setting.axle_mm = out->chosen_mm;
-    else if (out->proposed < out->count)
+    if (!(out->chosen_mm > 0) && *out->kept_on == '\0' && out->proposed < out->count)
         out->setting.axle_mm = out->rows[out->proposed].axle_mm;
 }
 
-static void begin(const struct chart *c, struct fitting *out)
+static void begin(const struct past *p, struct fitting *out)
 {
-    *out = (struct fitting){.why = "", .why_proposed = "", .fore_share_from = ""};
-    out->has_ramp = fit_number(c, "ramp_deg", &out->ramp_deg);
+    *out = (struct fitting){.why = "", .why_proposed = "", .fore_share_from = "", .kept_on = ""};
+    out->has_ramp = fit_number(p, "ramp_deg", &out->ramp_deg);
 }
 
 void fitting_look(const struct chart *c, struct fitting *out)
 {
-    begin(c, out);
+    struct past p = fit_past(c);
+    begin(&p, out);
     const struct support *s = fit_support(c, &out->why);
-    if (s == NULL || !fit_dog_read(c, &out->dog, &out->why))
+    if (s == NULL || !fit_dog_read(&p, &out->dog, &out->why))
         return;
-    const struct frame *frame = fit_frame_for(c, s, out->dog.kg, &out->why);
+    const struct frame *frame = fit_frame_for(&p, s, out->dog.kg, &out->why);
     if (frame != NULL)
-        look_at(c, frame, out);
+        look_at(&p, frame, out);
 }
 
 void fitting_look_with(const struct chart *c, const struct frame *frame, struct fitting *out)
 {
-    begin(c, out);
-    if (fit_dog_read(c, &out->dog, &out->why))
-        look_at(c, frame, out);
+    struct past p = fit_past(c);
+    begin(&p, out);
+    if (fit_dog_read(&p, &out->dog, &out->why))
+        look_at(&p, frame, out);
 }
 
 /* ---- keeping --------------------------------------------------------------------------------- */
@@ -180,11 +193,12 @@ static bool may_keep(const struct chart *c, const struct fit_setting *s, struct 
 {
     struct fit_dog dog;
     struct balance_out out;
+    struct past p = fit_past(c);
     const char *why = "";
     if (c->visit.entity == NULL)
         return fail(f, FAULT_MISSING, "there is no visit to keep it in");
     const struct support *decided = fit_support(c, &why);
-    if (decided == NULL || !fit_dog_read(c, &dog, &why))
+    if (decided == NULL || !fit_dog_read(&p, &dog, &why))
         return fail(f, FAULT_MISSING, "%s", why);
     if (s->frame->support != decided)
         return fail(f, FAULT_REFUSED, "this frame is a %s, and decided on is a %s",
@@ -214,10 +228,11 @@ static bool put_rest(struct chart *c, const struct fit_setting *s, const struct 
 bool fitting_keep(struct chart *c, const struct fit_setting *s, struct fault *f)
 {
     struct fit_dog dog;
+    struct past p = fit_past(c);
     const char *why = "";
-    if (!may_keep(c, s, f) || !fit_dog_read(c, &dog, &why) || !casebook_begin(c->cb, f))
+    if (!may_keep(c, s, f) || !fit_dog_read(&p, &dog, &why) || !casebook_begin(c->cb, f))
         return false;
-    struct fit_setting comes = fit_as_it_comes(c, s->frame, &dog);
+    struct fit_setting comes = fit_as_it_comes(&p, s->frame, &dog);
     bool ok = put_mm(c, ID_FIT_AXLE, s->axle_mm, f) &&
               record_put(c->cb, &c->visit, ID_FIT_FRAME, s->frame->id, reason_of(c), f) &&
               put_rest(c, s, &comes, f);

@@ -18,7 +18,8 @@ struct fit_dog {
     const char *fore_share_from; /* "two scales", "usual for a ... ", "usual for dogs" */
     double hind_support;         /* share of the normal hind load the hind feet carry */
     bool hind_support_known;
-    double cg_height_share; /* of withers height; NaN: as the frame assumes */
+    double cg_height_share;  /* of withers height; NaN: as the frame assumes */
+    const char *measured_on; /* the day the lengths are of, when it is not this visit's; else "" */
 };
 
 /* What can be moved at the bench. */
@@ -61,10 +62,11 @@ struct fitting {
     const char *why_proposed; /* in words; why none, when there is none */
     size_t chosen;            /* the row nearest to item "fit.axle", or `count` */
     double chosen_mm;         /* the item itself; 0: none */
+    const char *kept_on;      /* else the day of an earlier visit whose setting this is, or "" */
     struct fit_dog dog;
     struct fit_want want;
-    struct fit_setting setting; /* as kept, else as the frame comes; the axle as `chosen_mm` or
-                                   proposed, else the middle */
+    struct fit_setting setting; /* as kept, here or before, else as the frame comes; the axle as
+                                   kept or proposed, else the middle */
 };
 void fitting_look(const struct chart *c, struct fitting *out);
 /* The same with another frame, of whatever support. */
@@ -79,9 +81,6 @@ struct section_state fitting_state(const struct chart *c);
 /* ---- what a setting puts into the calculations ------------------------------------------------
  */
 
-/* Wheels, track and accessories as the frame comes, with what the visit says of accessories. */
-struct fit_setting fit_as_it_comes(const struct chart *c, const struct frame *frame,
-                                   const struct fit_dog *dog);
 /* The inputs of the balance at a setting, and their standard uncertainties. A frame of four wheels
  * or one in front is put in as its own model needs it (casebook/bench.h). */
 struct balance_in fit_balance(const struct template_set *set, const struct fit_dog *dog,

@@ -38,14 +38,18 @@ bool past_load(const struct chart *c, struct past *out, struct fault *f)
     return true;
 }
 
+const struct chart *past_visit(const struct past *p, const char *item)
+{
+    for (size_t i = p->count; i-- > 0;)
+        if (chart_fact(&p->visits[i], item) != NULL)
+            return &p->visits[i];
+    return NULL;
+}
+
 const char *past_value(const struct past *p, const char *item)
 {
-    for (size_t i = p->count; i-- > 0;) {
-        const char *then = chart_fact(&p->visits[i], item);
-        if (then != NULL)
-            return then;
-    }
-    return chart_fact(p->chart, item);
+    const struct chart *visit = past_visit(p, item);
+    return chart_fact(visit != NULL ? visit : p->chart, item);
 }
 
 static const char *fact_of(const void *of, const char *item)

@@ -17,6 +17,8 @@ bool past_load(const struct chart *c, struct past *out, struct fault *f);
 /* The last value of an item, measure or derived fact: of this visit, else of the latest before it
  * that has one, else of dog, caregiver or call. NULL when nobody recorded one. */
 const char *past_value(const struct past *p, const char *item);
+/* The visit past_value takes it from; NULL: none of them. */
+const struct chart *past_visit(const struct past *p, const char *item);
 struct facts past_facts(const struct past *p); /* conditions over all of it */
 
 #endif

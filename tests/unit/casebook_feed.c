@@ -60,7 +60,9 @@ static const char whole_visit[] = "# a first visit\n"
                                   "body_mass = 9.4, 9.4\n"
                                   "hip_width.so = yes\n"
                                   "support level\n"
+                                  "thigh_depth = 9.0, 9.1\n"
                                   "axle 330 mm\n"
+                                  "freeze\n"
                                   "teach bladder.blood done_back\n"
                                   "teach bladder.often told\n"
                                   "sign\n";
@@ -89,6 +91,7 @@ static void a_whole_visit_is_read(void **state)
     assert_string_equal(record_text(&c.visit, ID_SUPPORT), "level");
     assert_string_equal(record_text(&c.visit, ID_FIT_FRAME), "level_small");
     assert_string_equal(record_text(&c.visit, ID_FIT_AXLE), "324 mm"); /* 0.85 of 381 mm */
+    assert_non_null(strstr(record_text(&c.visit, ID_BUILD), "\"version\": 1"));
     assert_string_equal(record_text(&c.visit, "teach.bladder.blood"), "done_back");
     assert_true(record_signed(&c.visit));
     assert_string_equal(record_find(&c.visit, "walking")->author, w->cb.author);
