@@ -275,6 +275,7 @@ static const struct key_help keys[] = {
     {"^F", "known dog", "The dog is known: find it and link the call to it.", false},
     {"^P", "refer",
      "Print a referral note from what is known so far; without a printer it is saved.", true},
+    FORM_KEYS,
     {0},
 };
 

@@ -1,17 +1,19 @@
 /* Dog: who, with whom, cautions, the visits, and what changed between the last two. */
 #include "base/clock.h"
-#include "casebook/deciding.h"
+#include "casebook/cautions.h"
 #include "casebook/ids.h"
 #include "casebook/review.h"
+#include "casebook/scores.h"
 #include "output/papers.h"
 #include "screens/kit/ask.h"
 #include "screens/kit/list.h"
 #include "screens/page.h"
 #include "screens/printing.h"
 #include "screens/screens.h"
+#include <math.h>
 #include <string.h>
 
-enum { CHANGES_MOST = 12, CAUTIONS_MOST = 3 };
+enum { CHANGES_MOST = 12, CAUTIONS_SHOWN = 3, DUE_MOST = 2 };
 
 struct change {
     const char *label, *before, *now;
@@ -22,10 +24,12 @@ struct dog_state {
     struct list list;   /* visits, newest first, then the pages of dog and caregiver */
     const char **lines; /* one for each row of the list */
     struct change changes[CHANGES_MOST];
-    size_t change_count;
-    const char *cautions[CAUTIONS_MOST];
-    size_t caution_count;
-    const char *due; /* the line above all: what is due, or that the case is closed */
+    size_t change_count;            /* all of them; those past the last row are only counted */
+    size_t changed_to;              /* visit from 1; they are since the one before it */
+    const struct caution *cautions; /* those that forbid are shown, all can be opened */
+    size_t caution_count, forbidden;
+    const char *due[DUE_MOST]; /* what is due, or that the case is closed */
+    size_t due_count;
 };
 
 enum { ROW_DETAILS, ROW_CAREGIVER, ROW_CALL, ROW_EXTRA };
@@ -41,70 +45,89 @@ static const char *visit_line(struct dog_state *d, struct casebook *cb, const ch
         return "not yet received";
     const struct support *support = template_support(cb->set, record_text(&r, "support"));
     const char *when = clock_parse_time(record_text(&r, "visit.day"), d->page.chart.now, &at, NULL)
-                           ? clock_iso_day(clock_day(at), day)
+                           ? clock_dated(clock_day(at), day)
                            : "no day";
-    return arena_printf(a, "%-12s %-8s %s", when, record_signed(&r) ? "signed" : "open",
+    return arena_printf(a, "%-16s %-8s %s", when, record_signed(&r) ? "signed" : "open",
                         support != NULL ? support->label : "");
 }
 
-/* Answers that are not what they were at the visit before. */
-static void find_changes(struct dog_state *d, const struct template_set *set)
+/* Of a score the total is enough: "18/72". */
+static const char *answer_short(const struct template_set *set, const struct item *item,
+                                const char *value, struct arena *a)
 {
-    struct chart *c = &d->page.chart;
-    d->change_count = 0;
-    if (c->before.entity == NULL || c->visit.entity == NULL)
-        return;
+    return item->kind == ITEM_SCORE ? score_edit(value, a) : answer_show(set, item, value, a);
+}
+
+static void compare(struct dog_state *d, const struct template_set *set,
+                    const struct record *before, const struct record *now)
+{
     for (size_t i = 0; i < set->form_count; i++) {
-        if (set->forms[i].place != PLACE_VISIT)
+        if (set->forms[i].place != PLACE_VISIT && set->forms[i].place != PLACE_REVIEW)
             continue;
         for (size_t k = 0; k < set->forms[i].item_count; k++) {
             const struct item *item = &set->forms[i].items[k];
-            const char *before = record_text(&c->before, item->id);
-            const char *now = record_text(&c->visit, item->id);
-            if (*before == '\0' || *now == '\0' || strcmp(before, now) == 0 ||
-                item->kind == ITEM_NOTE || d->change_count == CHANGES_MOST)
+            const char *then = record_text(before, item->id), *since = record_text(now, item->id);
+            if (*then == '\0' || *since == '\0' || strcmp(then, since) == 0 ||
+                item->kind == ITEM_NOTE)
                 continue;
-            d->changes[d->change_count++] =
-                (struct change){item->label, answer_show(set, item, before, d->page.data),
-                                answer_show(set, item, now, d->page.data)};
+            if (d->change_count < CHANGES_MOST)
+                d->changes[d->change_count] =
+                    (struct change){item->label, answer_short(set, item, then, d->page.data),
+                                    answer_short(set, item, since, d->page.data)};
+            d->change_count++;
         }
     }
 }
 
-/* What must not be done with this dog, from the latest visit. */
-static void find_cautions(struct dog_state *d)
+/* Answers that are not what they were at the visit before; of a visit that is only booked, between
+ * the two before it. */
+static void find_changes(struct dog_state *d, const struct template_set *set)
 {
-    struct deciding deciding;
-    d->caution_count = 0;
-    if (d->page.chart.visit.entity == NULL)
-        return;
-    deciding_look(&d->page.chart, &deciding);
-    for (size_t i = 0; i < deciding.count; i++)
-        for (size_t k = 0; k < deciding.views[i].reason_count; k++) {
-            const struct support_rule *rule = deciding.views[i].reasons[k].rule;
-            bool known = rule->effect != EFFECT_FORBIDS || d->caution_count == CAUTIONS_MOST;
-            for (size_t j = 0; j < d->caution_count; j++)
-                known |= strcmp(d->cautions[j], rule->reason) == 0;
-            if (!known)
-                d->cautions[d->caution_count++] = rule->reason;
-        }
+    const struct chart *c = &d->page.chart;
+    size_t n = c->earlier_count;
+    d->change_count = 0;
+    d->changed_to = n + 1;
+    if (n > 0)
+        compare(d, set, &c->earlier[n - 1], &c->visit);
+    if (d->change_count == 0 && n > 1 && !record_signed(&c->visit)) {
+        compare(d, set, &c->earlier[n - 2], &c->earlier[n - 1]);
+        d->changed_to = n;
+    }
 }
 
-static const char *due_words(struct dog_state *d)
+/* "Wed 25 Nov 2026", "3 days late" */
+static const char *day_words(struct dog_state *d, const char *canonical)
 {
+    day_number day, today = clock_day(d->page.chart.now);
+    char words[CLOCK_ROOM];
+    if (!clock_parse_day(canonical, 0, &day, NULL))
+        return canonical;
+    clock_dated(day, words);
+    return day == today  ? "today"
+           : day > today ? arena_str(d->page.data, words)
+                         : arena_printf(d->page.data, "%s, %d %s late", words, today - day,
+                                        today - day == 1 ? "day" : "days");
+}
+
+static void find_due(struct dog_state *d)
+{
+    static const char *const items[DUE_MOST][2] = {{ID_REVIEW_DUE, "review"},
+                                                   {ID_CULTURE_DUE, "urine culture"}};
     const struct record *dog = &d->page.chart.dog;
-    const char *closed = record_text(dog, ID_DOG_CLOSED), *line = "";
-    if (*closed != '\0')
-        return arena_printf(d->page.data, "Case closed on %s. Nothing is due.", closed);
-    static const char *const items[][2] = {{ID_REVIEW_DUE, "review"},
-                                           {ID_CULTURE_DUE, "urine culture"}};
-    for (size_t i = 0; i < sizeof items / sizeof *items; i++) {
-        const char *day = record_text(dog, items[i][0]);
-        if (*day >= '0' && *day <= '9')
-            line = arena_printf(d->page.data, "%s%s%s on %s", line, *line == '\0' ? "Due: " : ", ",
-                                items[i][1], day);
+    char words[CLOCK_ROOM];
+    day_number day;
+    d->due_count = 0;
+    if (clock_parse_day(record_text(dog, ID_DOG_CLOSED), 0, &day, NULL)) {
+        d->due[d->due_count++] = arena_printf(d->page.data, "Case closed on %s. Nothing is due.",
+                                              clock_dated(day, words));
+        return;
     }
-    return line;
+    for (size_t i = 0; i < DUE_MOST; i++) {
+        const char *due = record_text(dog, items[i][0]);
+        if (*due >= '0' && *due <= '9')
+            d->due[d->due_count++] =
+                arena_printf(d->page.data, "Due: %s %s", items[i][1], day_words(d, due));
+    }
 }
 
 static void look(struct screen *s)
@@ -127,8 +150,11 @@ static void look(struct screen *s)
     if (d->list.at >= d->list.count)
         d->list.at = 0;
     find_changes(d, s->app->cb->set);
-    find_cautions(d);
-    d->due = due_words(d);
+    d->caution_count = cautions_look(c, &d->cautions);
+    for (d->forbidden = 0; d->forbidden < d->caution_count; d->forbidden++)
+        if (!d->cautions[d->forbidden].forbids)
+            break;
+    find_due(d);
 }
 
 static bool open_dog(struct screen *s, struct fault *f)
@@ -157,134 +183,62 @@ static void draw_line(void *of, size_t i, int row, bool focus)
     draw_text(row, 15, term_columns() - 17, plain, d->lines[i]);
 }
 
+/* What is due, what must not be done: in that order, never silently fewer. Returns the next row. */
+static int draw_head(const struct dog_state *d, int row)
+{
+    int columns = term_columns();
+    size_t shown = d->forbidden < CAUTIONS_SHOWN ? d->forbidden : CAUTIONS_SHOWN;
+    for (size_t i = 0; i < d->due_count; i++)
+        draw_text(row++, 4, columns - 8, LOOK_STRONG, d->due[i]);
+    for (size_t i = 0; i < shown; i++) {
+        draw_text(row, 4, 9, LOOK_BAD, "Caution:");
+        row += draw_wrapped(row, 13, columns - 17, 2, LOOK_WARN, d->cautions[i].reason);
+    }
+    size_t more = d->caution_count - shown;
+    if (more > 0)
+        draw_textf(row++, 4, columns - 8, LOOK_DIM, "%s%zu %s: c opens them",
+                   shown > 0 ? "and " : "", more,
+                   shown > 0   ? "more"
+                   : more == 1 ? "thing to take care of"
+                               : "things to take care of");
+    return row + (row > 1);
+}
+
+static void draw_changes(const struct dog_state *d, int row, int last)
+{
+    size_t room = (size_t)(last - row + 1), n = d->change_count;
+    size_t shown = n < CHANGES_MOST ? n : CHANGES_MOST;
+    shown = shown <= room && shown == n ? shown : shown < room ? shown : room - 1;
+    for (size_t i = 0; i < shown; i++, row++) {
+        draw_text(row, 4, 32, LOOK_PLAIN, d->changes[i].label);
+        draw_textf(row, 37, term_columns() - 38, LOOK_PLAIN, "%s -> %s", d->changes[i].before,
+                   d->changes[i].now);
+    }
+    if (shown < n)
+        draw_textf(row, 4, 40, LOOK_DIM, "and %zu more: Enter opens the visit", n - shown);
+}
+
 static void draw(struct screen *s)
 {
     struct dog_state *d = s->state;
     (void)s;
-    int row = 1, last = term_rows() - 3, columns = term_columns();
-    if (*d->due != '\0')
-        draw_text(row++, 4, columns - 8, LOOK_STRONG, d->due);
-    for (size_t i = 0; i < d->caution_count; i++)
-        row += draw_wrapped(row, 4, columns - 8, 2, LOOK_WARN,
-                            arena_printf(d->page.data, "Caution: %s", d->cautions[i]));
-    row += d->caution_count > 0;
-    int changes = d->change_count > 0 ? (int)d->change_count + 2 : 0;
+    int row = draw_head(d, 1), last = term_rows() - 3, columns = term_columns();
+    int changes = d->change_count > 0 ? 2 + (int)fmin((double)d->change_count, 4) : 0;
     int room = last - row - changes;
     int rows = (int)d->list.count < room ? (int)d->list.count : room > 4 ? room : 4;
     int list_row = row;
     row += rows + 1;
     if (d->change_count > 0 && row < last) {
-        draw_text(row++, 2, columns - 4, LOOK_STRONG, "Changed since the visit before");
-        for (size_t i = 0; i < d->change_count && row <= last; i++, row++) {
-            draw_text(row, 4, 28, LOOK_PLAIN, d->changes[i].label);
-            draw_textf(row, 33, columns - 34, LOOK_PLAIN, "%s -> %s", d->changes[i].before,
-                       d->changes[i].now);
-        }
+        draw_textf(row++, 2, columns - 4, LOOK_STRONG, "Changed from visit %zu to visit %zu",
+                   d->changed_to - 1, d->changed_to);
+        draw_changes(d, row, last);
     } else if (d->page.chart.visit_count == 0) {
         draw_text(row, 4, columns - 8, LOOK_DIM, "No visit yet; v books one.");
     }
     list_draw(&d->list, list_row, rows, 2, draw_line, d);
 }
 
-/* ---- the forms of dog and caregiver
- * -------------------------------------------------------------------- */
-
-struct details {
-    struct page page;
-    enum form_place place;
-    const struct form **forms;
-    size_t form_count;
-    struct form_view *view;
-};
-
-static bool open_details(struct screen *s, struct fault *f)
-{
-    struct details *d = s->state;
-    const struct template_set *set = s->app->cb->set;
-    if (!page_load(&d->page, s, d->page.entity, f))
-        return false;
-    d->forms = arena_array(s->arena, set->form_count, sizeof *d->forms);
-    for (size_t i = 0; i < set->form_count; i++)
-        if (set->forms[i].place == d->place)
-            d->forms[d->form_count++] = &set->forms[i];
-    s->title = d->form_count > 0 ? d->forms[0]->title : NULL;
-    d->view = form_view_new(s->app, s->arena, &d->page.chart, d->forms, d->form_count);
-    s->typing = form_view_typing(d->view);
-    return true;
-}
-
-static void draw_details(struct screen *s)
-{
-    struct details *d = s->state;
-    form_view_draw(d->view, 2, 1, term_rows() - 4, term_columns() - 2);
-}
-
-static bool press_details(struct screen *s, const struct press *p)
-{
-    struct details *d = s->state;
-    bool taken = form_view_press(d->view, p);
-    s->typing = form_view_typing(d->view);
-    return taken;
-}
-
-static void refresh_details(struct screen *s)
-{
-    struct details *d = s->state;
-    if (page_reload(&d->page, s))
-        form_view_refresh(d->view);
-}
-
-static bool leave_details(struct screen *s, struct fault *f)
-{
-    struct details *d = s->state;
-    return form_view_leave(d->view, f);
-}
-
-static void draft_details(struct screen *s)
-{
-    struct details *d = s->state;
-    form_view_draft(d->view);
-}
-
-static void close_details(struct screen *s)
-{
-    struct details *d = s->state;
-    if (d->view != NULL)
-        form_view_free(d->view);
-    page_close(&d->page);
-}
-
-static const struct key_help details_keys[] = {
-    {"Enter", "next", "Keep the field and go to the next one.", true},
-    {"Up Down", "move", "Keep the field and move.", true},
-    {0},
-};
-
-static const struct screen_class details_class = {
-    .name = "Details",
-    .help = "Who the dog is, and who cares for it. Leaving a field keeps it.",
-    .keys = details_keys,
-    .open = open_details,
-    .draw = draw_details,
-    .press = press_details,
-    .refresh = refresh_details,
-    .leave = leave_details,
-    .draft = draft_details,
-    .close = close_details,
-};
-
-static void details_open(struct app *app, const char *entity, enum form_place place)
-{
-    struct arena *a = arena_new();
-    struct details *d = arena_alloc(a, sizeof *d);
-    d->page.entity = arena_str(a, entity);
-    d->place = place;
-    screen_open(app, &details_class, a, d);
-}
-
-/* ---- keys
- * ------------------------------------------------------------------------------------------------
- */
+/* ---- keys ----------------------------------------------------------------------------------- */
 
 static void open_line(struct screen *s)
 {
@@ -354,6 +308,9 @@ static bool press(struct screen *s, const struct press *p)
     case 't':
         trends_open(s->app, d->page.entity);
         return true;
+    case 'c':
+        cautions_open(s->app, d->page.entity);
+        return true;
     case 'p':
         print_paper(s);
         return true;
@@ -382,6 +339,7 @@ static const struct key_help keys[] = {
     {"Enter", "open", "Open the visit, the details or the call under the cursor.", true},
     {"v", "new visit", "Book another visit for this dog.", true},
     {"t", "trends", "What moved over the months, and whether that is real.", true},
+    {"c", "cautions", "All that the rules forbid or warn of, with findings and sources.", true},
     {"p", "paper", "A report for the vet of record, or the whole record for an owner who moves.",
      true},
     {"x", "close", "Close the case, or open it again: while closed nothing is due.", false},

@@ -79,6 +79,7 @@ static void close_one(struct screen *s)
 static const struct key_help one_keys[] = {
     {"Enter", "next", "Keep the field and go to the next one.", true},
     {"Up Down", "move", "Keep the field and move.", false},
+    FORM_KEYS,
     {0},
 };
 

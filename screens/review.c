@@ -3,29 +3,26 @@
 #include "casebook/review.h"
 #include "casebook/scores.h"
 #include "casebook/trends.h"
-#include "screens/kit/list.h"
+#include "screens/kit/reading.h"
 #include "screens/screens.h"
 #include "screens/visit.h"
 #include <string.h>
 
-enum { LINES_MOST = 60 };
-
-struct line {
-    enum look look;
-    int indent;
-    const char *words;
-};
+enum { LABELS = 25 }; /* columns of what stands before the words */
 
 struct review_page {
     struct section_page at;
-    struct line lines[LINES_MOST];
-    size_t count, top;
+    struct reading text;
 };
 
 static void say(struct review_page *r, enum look look, int indent, const char *words)
 {
-    if (r->count < LINES_MOST && *words != '\0')
-        r->lines[r->count++] = (struct line){look, indent, words};
+    reading_say(&r->text, look, indent, words);
+}
+
+static void say_of(struct review_page *r, enum look look, const char *label, const char *words)
+{
+    reading_row(&r->text, look, 4, label, LABELS, words);
 }
 
 static void say_ladder(struct review_page *r)
@@ -35,7 +32,7 @@ static void say_ladder(struct review_page *r)
     struct arena *a = r->at.page.data;
     struct ladder_view l;
     ladder_look(c, &l);
-    say(r, LOOK_STRONG, 2, "The ladder");
+    reading_head(&r->text, "The ladder");
     if (!l.judged) {
         say(r, LOOK_DIM, 4,
             "No rule speaks yet: answer skin and willingness under Since last time.");
@@ -49,11 +46,11 @@ static void say_ladder(struct review_page *r)
     }
     if (l.now < 0)
         return;
-    say(r, LOOK_PLAIN, 4,
-        arena_printf(a, "now   step %d, %s", l.now, set->ladder_steps[l.now].label));
+    say_of(r, LOOK_PLAIN, "now",
+           arena_printf(a, "step %d, %s", l.now, set->ladder_steps[l.now].label));
     if (l.judged)
-        say(r, LOOK_PLAIN, 4,
-            arena_printf(a, "next  step %d, %s", l.next, set->ladder_steps[l.next].label));
+        say_of(r, LOOK_PLAIN, "next",
+               arena_printf(a, "step %d, %s", l.next, set->ladder_steps[l.next].label));
 }
 
 /* The grades of the skin form, in its own order, as the letters of the drawing. */
@@ -118,7 +115,7 @@ static void say_skin(struct review_page *r, const struct past *past)
 {
     const struct chart *c = &r->at.page.chart;
     struct arena *a = r->at.page.data;
-    say(r, LOOK_STRONG, 2, "Skin");
+    reading_head(&r->text, "Skin");
     say_zones(r, past);
     for (size_t i = past->count; i-- > 0;) {
         char day[CLOCK_ROOM];
@@ -127,11 +124,11 @@ static void say_skin(struct review_page *r, const struct past *past)
         if (*grade == '\0')
             continue;
         const char *zone = record_text(v, "review.skin_zone");
-        say(r, strcmp(grade, "clear") == 0 ? LOOK_PLAIN : LOOK_WARN, 4,
-            arena_printf(a, "%s  %s%s%s", clock_iso_day(past->days[i], day),
-                         finding_show(c->cb->set, "review.skin_worst", grade, a),
-                         *zone != '\0' ? ": " : "",
-                         finding_show(c->cb->set, "review.skin_zone", zone, a)));
+        say_of(r, strcmp(grade, "clear") == 0 ? LOOK_PLAIN : LOOK_WARN,
+               arena_str(a, clock_dated(past->days[i], day)),
+               arena_printf(a, "%s%s%s", finding_show(c->cb->set, "review.skin_worst", grade, a),
+                            *zone != '\0' ? ": " : "",
+                            finding_show(c->cb->set, "review.skin_zone", zone, a)));
     }
 }
 
@@ -139,13 +136,38 @@ static void say_trends(struct review_page *r, const struct past *past)
 {
     const struct trend_view *views;
     size_t n = trends_look(past, &views);
-    say(r, LOOK_STRONG, 2, "Changed beyond noise?");
+    reading_head(&r->text, "Changed beyond noise?");
     for (size_t i = 0; i < n; i++)
-        say(r,
-            views[i].solved && views[i].verdict != TREND_NO_REAL_CHANGE ? LOOK_STRONG : LOOK_PLAIN,
-            4, arena_printf(r->at.page.data, "%s: %s", views[i].of->label, views[i].words));
+        say_of(r,
+               views[i].solved && views[i].verdict != TREND_NO_REAL_CHANGE ? LOOK_STRONG
+                                                                           : LOOK_PLAIN,
+               views[i].of->label, views[i].words);
     if (n == 0)
         say(r, LOOK_DIM, 4, "Nothing measured yet.");
+}
+
+/* The next stages that a value of this dog, or a published range, has opened; and why. */
+static void say_stages(struct review_page *r, const struct past *past)
+{
+    struct arena *a = r->at.page.data;
+    const struct trend_view *views;
+    const struct course_view *courses;
+    size_t n = trends_look(past, &views);
+    for (size_t i = 0; i < n; i++)
+        if (*views[i].plan != '\0') {
+            say_of(r, LOOK_STRONG, "plan", arena_printf(a, "%s.", views[i].plan));
+            say_of(r, LOOK_DIM, "",
+                   arena_printf(a, "%s: %s", views[i].of->label, trend_opened(&views[i])));
+        }
+    n = courses_look(past, &courses);
+    for (size_t i = 0; i < n; i++)
+        if (courses[i].open && *courses[i].course->plan != '\0') {
+            const struct course *of = courses[i].course;
+            say_of(r, LOOK_STRONG, "plan", arena_printf(a, "%s.", of->plan));
+            say_of(r, LOOK_DIM, "",
+                   arena_printf(a, "the published range has opened: %s, %s; %s", of->figure, of->n,
+                                of->source));
+        }
 }
 
 static void say_plan(struct review_page *r, const struct past *past)
@@ -153,27 +175,37 @@ static void say_plan(struct review_page *r, const struct past *past)
     struct arena *a = r->at.page.data;
     struct review_plan plan;
     char day[CLOCK_ROOM];
-    const struct course_view *courses;
     review_plan(past, &plan);
-    say(r, LOOK_STRONG, 2, "Next");
+    reading_head(&r->text, "Next");
     if (plan.planned)
-        say(r, LOOK_PLAIN, 4,
-            arena_printf(a, "review on %s (%s, counted from %s); kept once you sign",
-                         clock_short(plan.due, day), plan.step->label,
-                         plan.step->again ? "this visit" : plan.counted_from));
+        say_of(r, LOOK_PLAIN, "review",
+               arena_printf(a, "%s: %s, counted from %s%s", clock_short(plan.due, day),
+                            plan.step->label, plan.step->again ? "this visit" : plan.counted_from,
+                            record_signed(&past->chart->visit) ? "" : "; kept once you sign"));
     if (plan.culture)
-        say(r, LOOK_PLAIN, 4,
-            arena_printf(a, "urine culture on %s", clock_short(plan.culture_due, day)));
-    size_t n = courses_look(past, &courses);
-    for (size_t i = 0; i < n; i++)
-        if (courses[i].open && *courses[i].course->plan != '\0')
-            say(r, LOOK_STRONG, 4,
-                arena_printf(a, "%s (%s, %s): %s", courses[i].course->plan,
-                             courses[i].course->figure, courses[i].course->n,
-                             courses[i].course->source));
+        say_of(r, LOOK_PLAIN, "urine culture", arena_str(a, clock_short(plan.culture_due, day)));
+    say_stages(r, past);
     const char *planned = past_value(past, "next_stage");
     if (planned != NULL)
-        say(r, LOOK_PLAIN, 4, arena_printf(a, "planned before: %s", planned));
+        say_of(r, LOOK_PLAIN, "planned before", planned);
+}
+
+/* The owner's words, with the day they were said first: they are not what the scores make of them.
+ */
+static void say_words(struct review_page *r, const struct past *past, const char *label,
+                      const char *item)
+{
+    struct arena *a = r->at.page.data;
+    char day[CLOCK_ROOM];
+    const char *words = past_value(past, item);
+    if (words == NULL)
+        return;
+    say_of(r, LOOK_PLAIN, label, arena_printf(a, "\"%s\"", words));
+    for (size_t i = 0; i < past->count; i++)
+        if (strcmp(record_text(&past->visits[i].visit, item), words) == 0) {
+            say_of(r, LOOK_DIM, "", arena_printf(a, "on %s", clock_long(past->days[i], day)));
+            return;
+        }
 }
 
 /* Scores, days and the owner's own early words side by side; no advice. */
@@ -181,30 +213,29 @@ static void say_life(struct review_page *r, const struct past *past)
 {
     struct arena *a = r->at.page.data;
     const struct template_set *set = past->chart->cb->set;
-    static const char *const items[] = {"life_quality", "burden"};
-    say(r, LOOK_STRONG, 2, "Life, and the limits the owner set");
+    static const char *const items[][2] = {{"life_quality", "quality of life"},
+                                           {"burden", "caregiver burden"}};
+    reading_head(&r->text, "Life, and the limits the owner set");
     for (size_t i = 0; i < sizeof items / sizeof *items; i++) {
-        const char *kept = past_value(past, items[i]);
+        const char *kept = past_value(past, items[i][0]);
         if (kept != NULL)
-            say(r, LOOK_PLAIN, 4, score_show(set, kept, a));
+            say_of(r, LOOK_PLAIN, items[i][1], score_show(set, kept, a));
     }
     const char *good = past_value(past, "good_days"), *bad = past_value(past, "bad_days");
     if (good != NULL || bad != NULL)
-        say(r, LOOK_PLAIN, 4,
-            arena_printf(a, "of the last 14 days: %s good, %s bad", good != NULL ? good : "?",
-                         bad != NULL ? bad : "?"));
-    const char *limits = past_value(past, "limits"), *goals = past_value(past, "goals");
-    say(r, LOOK_PLAIN, 4,
-        limits != NULL ? arena_printf(a, "said early: \"%s\"", limits)
-                       : "no limits have been written down yet");
-    if (goals != NULL)
-        say(r, LOOK_PLAIN, 4, arena_printf(a, "hoped for: \"%s\"", goals));
+        say_of(
+            r, LOOK_PLAIN, "of the last 14 days",
+            arena_printf(a, "%s good, %s bad", good != NULL ? good : "?", bad != NULL ? bad : "?"));
+    say_words(r, past, "said early", "limits");
+    if (past_value(past, "limits") == NULL)
+        say_of(r, LOOK_DIM, "said early", "no limits have been written down yet");
+    say_words(r, past, "hoped for", "goals");
 }
 
 static void look(struct review_page *r)
 {
     struct past past;
-    r->count = 0;
+    r->text.count = 0;
     say_ladder(r);
     if (past_load(&r->at.page.chart, &past, NULL)) {
         say_trends(r, &past);
@@ -226,18 +257,7 @@ static bool open_review(struct screen *s, struct fault *f)
 static void draw(struct screen *s)
 {
     struct review_page *r = s->state;
-    int row = 1, last = term_rows() - 3;
-    size_t i = r->top;
-    for (; i < r->count && row < last; i++) {
-        const struct line *l = &r->lines[i];
-        row += l->look == LOOK_STRONG && l->indent == 2 && i > r->top;
-        if (row < last)
-            row += draw_wrapped(row, l->indent, term_columns() - l->indent - 2, last - row, l->look,
-                                l->words);
-    }
-    if (i < r->count)
-        draw_text(last, 2, 40, LOOK_DIM, "Down for more");
-    draw_cursor(1, 2);
+    reading_draw(&r->text, 1, term_rows() - 3);
 }
 
 static bool press(struct screen *s, const struct press *p)
@@ -249,11 +269,7 @@ static bool press(struct screen *s, const struct press *p)
         trends_open(s->app, r->at.page.chart.dog.entity);
         return true;
     }
-    struct list list = {.count = r->count, .at = r->top};
-    if (!list_press(&list, p, term_rows() / 2))
-        return false;
-    r->top = list.at;
-    return true;
+    return reading_press(&r->text, p);
 }
 
 static void refresh(struct screen *s)

@@ -3,12 +3,16 @@
 #define AMBLE_SCREENS_SCREENS_H
 
 #include "screens/kit/screen.h"
+#include "template/template.h"
 
 void today_open(struct app *app);
 void call_open(struct app *app, const char *call); /* NULL: a new call */
 void find_open(struct app *app);
 void dog_open(struct app *app, const char *dog);
 void trends_open(struct app *app, const char *dog);
+void cautions_open(struct app *app, const char *dog); /* all that rules forbid or warn of */
+/* The forms of that place: the dog's, the caregiver's, those of a closed case. */
+void details_open(struct app *app, const char *entity, enum form_place place);
 void visit_open(struct app *app, const char *visit);
 void practice_open(struct app *app);
 void observers_open(struct app *app); /* how well each person repeats each measurement */

@@ -72,6 +72,7 @@ static void close_section(struct screen *s)
 static const struct key_help keys[] = {
     {"Enter", "next", "Keep the field and go to the next one.", true},
     {"Up Down", "move", "Keep the field and move.", false},
+    FORM_KEYS,
     SECTION_KEYS,
     {0},
 };

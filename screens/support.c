@@ -65,24 +65,49 @@ static void draw_support(void *of, size_t i, int row, bool focus)
               v->decided ? "decided" : standing_word(v));
 }
 
-/* Reasons of the support under the cursor, each with its source. */
+enum { BESIDE = 9 }; /* columns of the word before a reason */
+
+/* One rule: what it says, which findings it rests on, who says so. Nothing is drawn below `last`.
+ */
+static int draw_reason(const struct support_reason *r, int row, int col, int width, int last)
+{
+    static const enum look looks[] = {
+        [EFFECT_PROPOSES] = LOOK_GOOD, [EFFECT_WARNS] = LOOK_WARN, [EFFECT_FORBIDS] = LOOK_BAD};
+    const struct {
+        const char *word, *text;
+        enum look word_look, look;
+    } rows[] = {
+        {effect_words[r->rule->effect], r->rule->reason, looks[r->rule->effect], LOOK_STRONG},
+        {"because", r->because, LOOK_DIM, LOOK_PLAIN},
+        {"source", r->rule->source, LOOK_DIM, LOOK_DIM},
+    };
+    int from = row;
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        if (*rows[i].text == '\0' || row > last)
+            continue;
+        draw_text(row, col, BESIDE - 1, rows[i].word_look, rows[i].word);
+        row += draw_wrapped(row, col + BESIDE, width - BESIDE, last - row + 1, rows[i].look,
+                            rows[i].text);
+    }
+    return row - from;
+}
+
+/* Reasons of the support under the cursor; those that do not fit are counted. */
 static void draw_reasons(const struct support_view *v, int row, int col, int width, int last)
 {
     row += draw_wrapped(row, col, width, 3, LOOK_STRONG, v->support->label);
-    row += draw_wrapped(row, col, width, 3, LOOK_DIM, v->support->summary) + 1;
+    row += draw_wrapped(row, col, width, 3, LOOK_PLAIN, v->support->summary) + 1;
     if (v->reason_count == 0)
         draw_wrapped(row, col, width, 2, LOOK_DIM,
                      "No rule of the practice speaks for or against.");
-    for (size_t i = 0; i < v->reason_count && row < last; i++) {
-        const struct support_reason *r = &v->reasons[i];
-        static const enum look looks[] = {
-            [EFFECT_PROPOSES] = LOOK_GOOD, [EFFECT_WARNS] = LOOK_WARN, [EFFECT_FORBIDS] = LOOK_BAD};
-        draw_text(row, col, 8, looks[r->rule->effect], effect_words[r->rule->effect]);
-        row += draw_wrapped(row, col + 8, width - 8, last - row, LOOK_PLAIN, r->rule->reason);
-        if (*r->because != '\0' && row < last)
-            row += draw_wrapped(row, col + 8, width - 8, last - row, LOOK_DIM, r->because);
-        if (row < last)
-            row += draw_wrapped(row, col + 8, width - 8, last - row, LOOK_DIM, r->rule->source);
+    for (size_t i = 0; i < v->reason_count; i++) {
+        size_t left = v->reason_count - i;
+        if (row + 1 >= last && left > 1) {
+            draw_textf(last, col, width, LOOK_WARN, "%zu more: c on the dog's page has them all",
+                       left);
+            return;
+        }
+        row += draw_reason(&v->reasons[i], row, col, width, left > 1 ? last - 1 : last) + 1;
     }
 }
 
@@ -95,11 +120,11 @@ static void draw(struct screen *s)
         return;
     const struct support_view *v = &d->views[st->list.at];
     if (columns >= 110) {
-        draw_reasons(v, 2, 52, columns - 54, last - 1);
+        draw_reasons(v, 2, 52, columns - 54, last - 2);
         list_draw(&st->list, 2, last - 3, 2, draw_support, st);
     } else {
         int rows = (int)d->count < last / 2 ? (int)d->count : last / 2;
-        draw_reasons(v, 3 + rows, 4, columns - 6, last);
+        draw_reasons(v, 2 + rows, 4, columns - 6, last - 1);
         list_draw(&st->list, 1, rows, 2, draw_support, st);
         draw_rule(1 + rows, 1, columns - 2);
     }

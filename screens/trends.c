@@ -5,11 +5,12 @@
 #include "casebook/review.h"
 #include "output/trend_picture.h"
 #include "screens/kit/list.h"
+#include "screens/kit/reading.h"
 #include "screens/page.h"
 #include "screens/screens.h"
 #include <string.h>
 
-enum { PICTURE_MOST = 64 * 1024, LIST_WIDTH = 24 };
+enum { PICTURE_MOST = 64 * 1024, LIST_WIDTH = 32 };
 
 struct trends_state {
     struct page page;
@@ -18,7 +19,52 @@ struct trends_state {
     const struct course_view *courses;
     size_t course_count;
     struct list list;
+    struct reading text; /* of the value under the cursor */
 };
+
+static void say(struct trends_state *t, enum look look, const char *label, const char *words)
+{
+    reading_row(&t->text, look, 2, label, 11, words);
+}
+
+/* A published range with who and how many, beside how far this dog is. */
+static void say_course(struct trends_state *t, const struct course_view *c)
+{
+    struct arena *a = t->page.data;
+    const char *now = !c->since_known
+                          ? "the first day is not recorded"
+                          : arena_printf(a, "%d days since: %s%s", c->days,
+                                         finding_label(t->page.chart.cb->set, c->course->since, a),
+                                         c->open ? "; the range has opened" : "");
+    say(t, LOOK_PLAIN, "published",
+        arena_printf(a, "%s: %s; %s (%s)", c->course->label, c->course->figure, c->course->n,
+                     c->course->source));
+    say(t, LOOK_PLAIN, "this dog", now);
+    if (c->open)
+        say(t, LOOK_STRONG, "plan", c->course->plan);
+}
+
+/* What is said of the value under the cursor, and of the disease. */
+static void tell(struct trends_state *t)
+{
+    struct arena *a = t->page.data;
+    t->text.count = t->text.top = 0;
+    t->text.more = "m reads on";
+    if (t->list.count == 0)
+        return;
+    const struct trend_view *v = &t->views[t->list.at];
+    bool real = v->solved && v->verdict != TREND_NO_REAL_CHANGE;
+    say(t, real ? LOOK_STRONG : LOOK_PLAIN, "change", v->words);
+    say(t, LOOK_PLAIN, "speed", trend_speed(v, a));
+    say(t, LOOK_PLAIN, "cut-off", trend_crossing(v, clock_day(t->page.chart.now), a));
+    say(t, LOOK_STRONG, "plan", v->plan);
+    if (v->passed_over > 0)
+        say(t, LOOK_DIM, "left out",
+            arena_printf(a, "%zu totals of another scale or version", v->passed_over));
+    say(t, LOOK_DIM, "source", v->of->source);
+    for (size_t i = 0; i < t->course_count; i++)
+        say_course(t, &t->courses[i]);
+}
 
 static bool look(struct screen *s, struct fault *f)
 {
@@ -29,6 +75,7 @@ static bool look(struct screen *s, struct fault *f)
     t->course_count = courses_look(&t->past, &t->courses);
     if (t->list.at >= t->list.count)
         t->list.at = 0;
+    tell(t);
     s->middle = "";
     return true;
 }
@@ -73,60 +120,39 @@ static int draw_picture(const struct trend_view *v, int row, int rows)
     return at - row;
 }
 
-/* A published range with who and how many, beside how far this dog is. */
-static int draw_course(struct trends_state *t, const struct course_view *c, int row, int last)
-{
-    int width = term_columns() - 4, at = row;
-    struct arena *a = t->page.data;
-    const char *now = c->since_known ? arena_printf(a, "this dog: %d days", c->days)
-                                     : "this dog: the first day is not recorded";
-    if (at <= last)
-        at += draw_wrapped(at, 2, width, last - at + 1, LOOK_PLAIN,
-                           arena_printf(a, "%s: %s; %s (%s). %s.", c->course->label,
-                                        c->course->figure, c->course->n, c->course->source, now));
-    if (c->open && *c->course->plan != '\0' && at <= last)
-        at += draw_wrapped(at, 4, width - 2, last - at + 1, LOOK_STRONG,
-                           arena_printf(a, "The range has opened. Plan: %s.", c->course->plan));
-    return at - row;
-}
-
 static void draw(struct screen *s)
 {
     struct trends_state *t = s->state;
+    enum { PICTURE_LEAST = 8, PICTURE_HIGH = 18 };
     int last = term_rows() - 3, width = term_columns() - 4;
-    int rows = last > 30 ? 18 : 10;
     if (t->list.count == 0) {
         draw_text(2, 4, 70, LOOK_DIM, "Nothing has been measured or scored yet.");
         draw_cursor(2, 4);
         return;
     }
     const struct trend_view *v = &t->views[t->list.at];
-    int row = 1 + rows;
+    int rows = last - 1 - reading_rows(&t->text);
+    rows = rows < PICTURE_LEAST ? PICTURE_LEAST : rows > PICTURE_HIGH ? PICTURE_HIGH : rows;
     draw_textf(1, LIST_WIDTH + 2, width - LIST_WIDTH, LOOK_STRONG, "%s%s%s%s%s", v->of->label,
                *v->unit_name != '\0' ? ", " : "", v->unit_name, *v->scale != '\0' ? "  " : "",
                v->scale);
     (void)draw_picture(v, 2, rows - 1);
-    draw_rule(row++, 1, term_columns() - 2);
-    row += draw_wrapped(row, 2, width, 2,
-                        v->solved && v->verdict != TREND_NO_REAL_CHANGE ? LOOK_STRONG : LOOK_PLAIN,
-                        v->words);
-    const char *const more[] = {trend_speed(v, t->page.data),
-                                trend_crossing(v, clock_day(t->page.chart.now), t->page.data)};
-    for (size_t i = 0; i < 2; i++)
-        if (*more[i] != '\0' && row <= last)
-            row += draw_wrapped(row, 2, width, 2, LOOK_PLAIN, more[i]);
-    if (v->passed_over > 0 && row <= last)
-        draw_textf(row++, 2, width, LOOK_DIM,
-                   "%zu totals of another scale or version are not drawn", v->passed_over);
-    for (size_t i = 0; i < t->course_count && row <= last; i++)
-        row += draw_course(t, &t->courses[i], row, last);
+    draw_rule(1 + rows, 1, term_columns() - 2);
+    reading_draw(&t->text, 2 + rows, last);
     list_draw(&t->list, 2, rows - 1, 2, draw_name, t);
 }
 
 static bool press(struct screen *s, const struct press *p)
 {
     struct trends_state *t = s->state;
-    return list_press(&t->list, p, 8);
+    if (p->kind == PRESS_CHAR && p->text[0] == 'm') {
+        t->text.top = t->text.top + 1 < t->text.count ? t->text.top + 1 : 0;
+        return true;
+    }
+    if (!list_press(&t->list, p, 8))
+        return false;
+    tell(t);
+    return true;
 }
 
 static void refresh(struct screen *s)
@@ -145,6 +171,7 @@ static void close_trends(struct screen *s)
 
 static const struct key_help keys[] = {
     {"Up Down", "choose", "Another value to follow.", true},
+    {"m", "more", "Read on when the text below does not fit; at its end, from the top.", true},
     {0},
 };
 

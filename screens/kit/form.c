@@ -65,7 +65,7 @@ void form_load_field(struct form_view *v)
     struct field *field = form_focused(v);
     v->pick = -1;
     v->typed[0] = '\0';
-    v->insisted = false;
+    v->insisted = v->unread = false;
     if (!field || !form_edited(field->item))
         return;
     if (field->pending) {
@@ -76,7 +76,8 @@ void form_load_field(struct form_view *v)
     }
     const struct template_set *set = v->chart->cb->set;
     editor_set(&v->editor, answer_edit(set, field->item, form_answer(v, field), v->scratch));
-    if (field->item->kind == ITEM_NOTE) /* a note is added to, not typed over */
+    v->unread = field->item->kind == ITEM_NOTE;
+    if (v->unread) /* a note is added to, not typed over */
         v->editor.whole = false;
 }
 
@@ -280,6 +281,7 @@ bool form_view_press(struct form_view *v, const struct press *p)
     struct field *field = form_focused(v);
     if (!field)
         return false;
+    v->unread = false;
     bool vertical = p->kind == PRESS_KEY && (p->code == PK_UP || p->code == PK_DOWN);
     if (vertical && form_prose(field->item) &&
         editor_line_move(&v->editor, v->field_width, p->code == PK_UP ? -1 : 1))

@@ -27,6 +27,12 @@ void form_view_draw(struct form_view *v, int row, int col, int rows, int width);
  * y n u in yes/no fields; Left, Right, digits, letters and Space in choices; Space and digits in
  * `many` fields; the editor's keys elsewhere. */
 bool form_view_press(struct form_view *v, const struct press *p);
+#define FORM_KEYS                                                                                  \
+    {"F2", "history", "All that was ever answered here: who, when and why.", false},               \
+        {"^R", "take back", "Take back what is typed; else the last entry made here.", false},     \
+    {                                                                                              \
+        "^E", "in error", "Say that an answer was entered in error, and why.", false               \
+    }
 /* Save the focused field. False when it cannot be read or written: `f` names it, its text stays and
  * the reason stands with it. Asked once more with nothing changed it agrees: what was typed is then
  * a draft, not part of the record, and is offered again by the next view. */

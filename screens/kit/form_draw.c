@@ -263,6 +263,16 @@ static void draw_others(const struct page *p, const struct field *field, int row
     }
 }
 
+/* Read from its beginning: only a key puts the cursor behind the last word. */
+static void draw_unread(const struct page *p, int row, int rows)
+{
+    struct editor *e = &p->v->editor;
+    size_t at = e->at;
+    e->at = 0;
+    editor_draw_lines(e, row, p->field_col, p->field_width, rows, true);
+    e->at = at;
+}
+
 static void draw_field(const struct page *p, const struct field *field, int row, bool focus)
 {
     const struct item *item = field->item;
@@ -275,6 +285,8 @@ static void draw_field(const struct page *p, const struct field *field, int row,
                      field_text(p, field, false));
     else if (!form_edited(item))
         draw_choice(p, field, row, rows);
+    else if (form_prose(item) && p->v->unread && rows < editor_lines(&p->v->editor, p->field_width))
+        draw_unread(p, row, rows);
     else if (form_prose(item))
         editor_draw_lines(&p->v->editor, row, p->field_col, p->field_width, rows, true);
     else

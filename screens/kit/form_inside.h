@@ -28,8 +28,9 @@ struct form_view {
     int pick;                    /* a choice taken and not yet kept; -1: none */
     char typed[FORM_TYPED_ROOM]; /* letters that lead to a choice */
     bool insisted;               /* leaving was refused once */
-    int top;                     /* first line shown */
-    int field_width;             /* as last drawn */
+    bool unread;     /* a note just opened: one longer than its rows begins at its top */
+    int top;         /* first line shown */
+    int field_width; /* as last drawn */
     void (*saved)(void *of);
     void *of;
 };

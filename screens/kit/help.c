@@ -54,7 +54,8 @@ static void help_draw(struct screen *s)
             break;
         h->list.top++;
     }
-    for (size_t i = h->list.top; i < h->list.count; i++) {
+    size_t i = h->list.top;
+    for (; i < h->list.count; i++) {
         const struct key_help *k = key_at(h, i);
         if (row + rows_of(k) - 1 > bottom)
             break;
@@ -66,6 +67,8 @@ static void help_draw(struct screen *s)
         row += draw_wrapped(row, TEXT_COLUMN, term_columns() - TEXT_COLUMN - 2, bottom - row + 1,
                             LOOK_PLAIN, k->help);
     }
+    if (i < h->list.count)
+        draw_textf(bottom + 1, KEY_COLUMN, 40, LOOK_DIM, "%zu more below: Down", h->list.count - i);
 }
 
 static bool help_press(struct screen *s, const struct press *p)

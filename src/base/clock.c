@@ -118,6 +118,14 @@ char *clock_short(day_number d, char *buf)
     return buf;
 }
 
+char *clock_dated(day_number d, char *buf)
+{
+    int y, m, day;
+    to_civil(d, &y, &m, &day);
+    (void)snprintf(buf, CLOCK_ROOM, "%.3s %d %.3s %d", weekdays[weekday(d)], day, months[m - 1], y);
+    return buf;
+}
+
 char *clock_long(day_number d, char *buf)
 {
     int y, m, day;

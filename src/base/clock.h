@@ -19,6 +19,7 @@ enum { CLOCK_ROOM = 40 };
 char *clock_iso_day(day_number d, char *buf); /* 2026-11-24 */
 char *clock_iso_time(int64_t at, char *buf);  /* 2026-11-24T09:30 local */
 char *clock_short(day_number d, char *buf);   /* Tue 24 Nov */
+char *clock_dated(day_number d, char *buf);   /* Tue 24 Nov 2026 */
 char *clock_long(day_number d, char *buf);    /* Tuesday 24 November 2026 */
 char *clock_hour(int64_t at, char *buf);      /* 09:30 */
 

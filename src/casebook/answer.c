@@ -320,7 +320,7 @@ static const char *show_day(const char *canonical, struct arena *a)
     char words[CLOCK_ROOM];
     if (!clock_parse_day(canonical, 0, &day, NULL))
         return canonical;
-    return arena_printf(a, "%s %.4s", clock_short(day, words), canonical);
+    return arena_str(a, clock_dated(day, words));
 }
 
 static const char *show_time(const char *canonical, struct arena *a)
@@ -331,8 +331,7 @@ static const char *show_time(const char *canonical, struct arena *a)
         return show_day(canonical, a);
     if (!clock_parse_time(canonical, 0, &at, NULL))
         return canonical;
-    return arena_printf(a, "%s %.4s, %s", clock_short(clock_day(at), day), canonical,
-                        clock_hour(at, hour));
+    return arena_printf(a, "%s, %s", clock_dated(clock_day(at), day), clock_hour(at, hour));
 }
 
 const char *answer_show(const struct template_set *set, const struct item *item,

@@ -15,9 +15,9 @@ struct feed {
     struct text *said;
     struct fed *out;
     struct chart chart;
-    const char *entity;  /* what the chart is of; NULL before anything was started */
-    bool astray;         /* a start failed: that nothing is open is not said once more */
-    const char *reason;  /* for changes of what is signed */
+    const char *entity; /* what the chart is of; NULL before anything was started */
+    bool astray;        /* a start failed: that nothing is open is not said once more */
+    const char *reason; /* for changes of what is signed */
     const struct feed_how *how;
     struct fault broken; /* the journal itself failed: nothing more is read */
 };

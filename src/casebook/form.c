@@ -55,7 +55,8 @@ struct section_state form_state(const struct chart *c, const struct form *form)
     }
     s.progress = judge(&s, required);
     if (s.answered == 0)
-        s.summary = arena_printf(c->arena, "%zu questions", s.shown);
+        s.summary =
+            arena_printf(c->arena, "%zu %s", s.shown, s.shown == 1 ? "question" : "questions");
     else if (s.missing > 0)
         s.summary = arena_printf(c->arena, "%zu of %zu, still needed: %s%s", s.answered, s.shown,
                                  first_missing, s.missing > 1 ? " and more" : "");

@@ -53,9 +53,9 @@
 #define ID_VISIT_KIND     "visit.kind"      /* "first", "review" */
 #define ID_HANDED_OVER    "frame_handed_over"
 #define ID_FIT_TRIED      "fit.tried"
-#define ID_REVIEW_DUE     "review.due"    /* of the dog: a day, or "done" */
-#define ID_CULTURE_DUE    "culture.due"   /* of the dog: a day, or "done" */
-#define ID_DOG_CLOSED     "dog.closed"    /* the day: no reminder from then on */
+#define ID_REVIEW_DUE     "review.due"  /* of the dog: a day, or "done" */
+#define ID_CULTURE_DUE    "culture.due" /* of the dog: a day, or "done" */
+#define ID_DOG_CLOSED     "dog.closed"  /* the day: no reminder from then on */
 #define ID_CLOSED_FRAMES  "dog.closed_equipment"
 #define ID_HANDOUT        "handout.given" /* name, hash and text of what was handed over */
 

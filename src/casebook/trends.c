@@ -83,6 +83,14 @@ static double readings_say(const struct past *p, const char *id)
     return n >= 2 && repeat_solve(subjects, n, &out, NULL) ? out.credible_change : 0;
 }
 
+const char *trend_opened(const struct trend_view *t)
+{
+    return t->of->opens == OPENS_PASSED ? "the cut-off has been passed"
+           : t->verdict == TREND_RISES  ? "it really rises"
+           : t->verdict == TREND_FALLS  ? "it really falls"
+                                        : "";
+}
+
 /* ---- words ---------------------------------------------------------------------------------- */
 
 double trend_shown(const struct trend_view *t, double base)
@@ -120,6 +128,31 @@ static const char *verdict_words(const struct trend_view *t, struct arena *a)
                         t->verdict == TREND_RISES ? "Rises" : "Falls", moved, noise);
 }
 
+/* The last value lies beyond the threshold, seen from the first. */
+static bool has_passed(const struct trend_view *t)
+{
+    double first = t->points[0].value - t->of->threshold;
+    double last = t->points[t->count - 1].value - t->of->threshold;
+    return t->of->has_threshold && first * last < 0;
+}
+
+static bool opens(const struct trend_view *t)
+{
+    switch (t->solved ? t->of->opens : OPENS_NOTHING) {
+    case OPENS_RISING:
+        return t->verdict == TREND_RISES;
+    case OPENS_FALLING:
+        return t->verdict == TREND_FALLS;
+    case OPENS_MOVING:
+        return t->verdict != TREND_NO_REAL_CHANGE;
+    case OPENS_PASSED:
+        return has_passed(t);
+    case OPENS_NOTHING:
+        break;
+    }
+    return false;
+}
+
 static void solve(const struct past *p, struct trend_view *t)
 {
     struct fault f = {0};
@@ -140,6 +173,7 @@ size_t trends_look(const struct past *p, const struct trend_view **out)
 {
     const struct template_set *set = p->chart->cb->set;
     struct trend_view *views = arena_array(p->chart->arena, set->trend_count, sizeof *views);
+    struct facts facts = past_facts(p);
     size_t n = 0;
     for (size_t i = 0; i < set->trend_count; i++) {
         views[n] = (struct trend_view){.of = &set->trends[i], .scale = ""};
@@ -148,6 +182,9 @@ size_t trends_look(const struct past *p, const struct trend_view **out)
         if (views[n].count == 0)
             continue;
         solve(p, &views[n]);
+        views[n].plan = opens(&views[n]) && condition_holds(set->trends[i].when, &facts, NULL)
+                            ? set->trends[i].plan
+                            : "";
         n++;
     }
     *out = views;
@@ -169,9 +206,7 @@ const char *trend_crossing(const struct trend_view *t, day_number today, struct 
     if (!t->solved || !t->of->has_threshold)
         return "";
     double now = today - t->first, from = t->line.cross_low - now, to = t->line.cross_high - now;
-    double first = t->points[0].value - t->of->threshold;
-    double last = t->points[t->count - 1].value - t->of->threshold;
-    if (first * last < 0)
+    if (has_passed(t))
         return arena_printf(a, "%s has been passed", t->of->threshold_words);
     if (!isfinite(from) || !isfinite(to) || to < 0)
         return arena_printf(a, "%s: no time can be given from these values",

@@ -18,10 +18,12 @@ struct trend_view {
     bool solved;     /* three points on two days or more */
     struct trend_out line;
     enum trend_verdict verdict;
+    const char *plan;  /* the next stage, which this has opened; "" otherwise */
     const char *words; /* "falls, and that is real: ...", or why nothing can be said */
 };
 /* One for each trend of the template that has at least one value. */
 size_t trends_look(const struct past *p, const struct trend_view **out);
+const char *trend_opened(const struct trend_view *t);        /* "it really rises" */
 double trend_shown(const struct trend_view *t, double base); /* in t->unit */
 /* "1.2 kg a month (0.4 to 2.0); by medians 1.1", "" when not solved. */
 const char *trend_speed(const struct trend_view *t, struct arena *a);

@@ -115,7 +115,7 @@ void trend_picture(const struct trend_view *t, const struct trend_style *style, 
             text_add(to, glyphs[style->utf8][p.cells[row][c]]);
         end_line(to);
     }
-    clock_iso_day(t->first, first);
-    clock_iso_day(t->first + (day_number)lround(p.days), last);
+    clock_dated(t->first, first);
+    clock_dated(t->first + (day_number)lround(p.days), last);
     text_addf(to, "%*s%s%*s\n", LABELS, "", first, p.columns - (int)strlen(first), last);
 }

@@ -117,9 +117,18 @@ const struct schema course_schema = {"course", ROWS(course_fields), sizeof(struc
 static void finish_trend(struct loading *l, const struct node *n, void *owner)
 {
     struct trend_of *t = owner;
-    (void)l;
     t->has_threshold = node_get(n, "threshold") != NULL;
+    if (t->opens == OPENS_PASSED && !t->has_threshold)
+        complain(&l->complaints, mark_at(n, "opens"), "opens: passed needs a threshold");
+    if ((t->opens != OPENS_NOTHING) != (*t->plan != '\0'))
+        complain(&l->complaints, n->mark, "opens and plan belong together");
 }
+
+static const struct word openings[] = {{"rises", OPENS_RISING},
+                                       {"falls", OPENS_FALLING},
+                                       {"moves", OPENS_MOVING},
+                                       {"passed", OPENS_PASSED},
+                                       {NULL, 0}};
 
 static const struct field trend_fields[] = {
     {"id", FIELD_ID, AT(trend_of, id), .required = true, .help = "Name of the trend"},
@@ -134,6 +143,11 @@ static const struct field trend_fields[] = {
     {"threshold", FIELD_NUMBER, AT(trend_of, threshold), .low = 0, .high = 100000,
      .help = "The value that is waited for, in the same unit"},
     {"threshold_words", FIELD_LINE, AT(trend_of, threshold_words), .help = "What it means"},
+    {"opens", FIELD_WORD, AT(trend_of, opens), .words = openings,
+     .help = "What opens the next stage: the value really rises, falls or moves, or has passed the "
+             "threshold"},
+    {"when", FIELD_CONDITION, AT(trend_of, when), .help = "The dogs whose next stage that is"},
+    {"plan", FIELD_LINE, AT(trend_of, plan), .help = "What to plan then"},
     {"source", FIELD_LINE, AT(trend_of, source), .required = true, .help = "Who says so"},
 };
 const struct schema trend_schema = {"trend", ROWS(trend_fields), sizeof(struct trend_of),

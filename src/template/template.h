@@ -505,6 +505,9 @@ struct course {
     struct mark mark;
 };
 
+/* What of a trend opens the next stage. */
+enum trend_opens { OPENS_NOTHING, OPENS_RISING, OPENS_FALLING, OPENS_MOVING, OPENS_PASSED };
+
 /* What is followed over the months: an item or a measure. Numbers in base units (mm, kg). */
 struct trend_of {
     const char *id, *label;
@@ -514,6 +517,9 @@ struct trend_of {
     bool has_threshold;
     double threshold;
     const char *threshold_words;
+    enum trend_opens opens;
+    const struct condition *when; /* the dogs whose next stage it opens */
+    const char *plan;             /* that stage */
     const char *source;
     struct mark mark;
 };

@@ -79,6 +79,7 @@ static void writes_days(void **state)
     (void)state;
     char buf[CLOCK_ROOM];
     assert_string_equal(clock_short(day("2026-11-24"), buf), "Tue 24 Nov");
+    assert_string_equal(clock_dated(day("2026-11-24"), buf), "Tue 24 Nov 2026");
     assert_string_equal(clock_long(day("2026-11-24"), buf), "Tuesday 24 November 2026");
     assert_string_equal(clock_short(day("2026-03-01"), buf), "Sun 1 Mar");
     assert_string_equal(clock_long(day("1969-12-31"), buf), "Wednesday 31 December 1969");

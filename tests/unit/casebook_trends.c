@@ -112,6 +112,33 @@ static void two_visits_are_no_trend(void **state)
     assert_null(trend(w, &c, "wear"));
 }
 
+/* The next stage is planned when a value really moves the way that opens it, of a dog it is about.
+ */
+static void a_real_change_opens_the_next_stage(void **state)
+{
+    static const char *const burden[] = {"12/72", "15/72", "17/72", "21/72"};
+    static const char *const below[] = {"10/72", "12/72", "15/72", "18/72"};
+    struct world *w = *state;
+    struct chart c;
+    visits(w, &c, "burden", below, 4);
+    assert_string_equal(trend(w, &c, "burden")->plan, ""); /* 18 itself is not beyond it */
+    visits(w, &c, "burden", burden, 4);
+    assert_true(text_starts(trend(w, &c, "burden")->plan, "Ask who else can"));
+    assert_string_equal(trend_opened(trend(w, &c, "burden")), "the cut-off has been passed");
+
+    const char *lines = "practitioner MK Mara Kell\ndog Otto\n";
+    for (int i = 1; i <= 4; i++)
+        lines =
+            arena_printf(w->arena, "%svisit 2026-%02d-10\nfore_scale = %d kg\nhind_scale = %d kg\n",
+                         lines, i, 20 + 2 * i, 14 - 2 * i);
+    fed(w, &c, lines);
+    assert_int_equal(trend(w, &c, "fore_share")->verdict, TREND_RISES);
+    assert_string_equal(trend(w, &c, "fore_share")->plan, ""); /* nothing is fitted */
+    fed(w, &c, "dog Otto\nvisit 2026-04-10\nsupport stepped because a test\n");
+    assert_true(text_starts(trend(w, &c, "fore_share")->plan, "Next axle step forward"));
+    assert_string_equal(trend_opened(trend(w, &c, "fore_share")), "it really rises");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -121,6 +148,7 @@ int main(void)
         SHIPPED(the_time_to_a_threshold_is_a_range),
         SHIPPED(totals_of_another_scale_are_not_joined),
         SHIPPED(two_visits_are_no_trend),
+        SHIPPED(a_real_change_opens_the_next_stage),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
