@@ -186,6 +186,36 @@ int text_distance(const char *a, const char *b, int limit)
     return least(above[m], limit + 1);
 }
 
+enum { SOUNDEX = 4 }; /* the first letter and three digits */
+
+/* Letters of one digit sound alike; vowels part two of them, h and w do not. */
+static void soundex(const char *name, char out[SOUNDEX])
+{
+    static const char digits[] = "01230120022455012623010202"; /* of a to z */
+    size_t n = 0;
+    char last = '0';
+    memset(out, '0', SOUNDEX);
+    for (; *name != '\0' && n < SOUNDEX; name++) {
+        if (*name < 'a' || *name > 'z')
+            continue;
+        char digit = digits[*name - 'a'];
+        if (n == 0)
+            out[n++] = *name;
+        else if (digit != '0' && digit != last)
+            out[n++] = digit;
+        if (digit != '0' || strchr("hw", *name) == NULL)
+            last = digit;
+    }
+}
+
+bool text_sounds_same(const char *a, const char *b)
+{
+    char x[SOUNDEX], y[SOUNDEX];
+    soundex(a, x);
+    soundex(b, y);
+    return memcmp(x, y, SOUNDEX) == 0;
+}
+
 const char *text_nearest(const char *word, const char *const *names, size_t n)
 {
     uint32_t points[NAME_MOST];

@@ -35,6 +35,9 @@ bool text_starts(const char *s, const char *prefix);
 /* Damerau-Levenshtein distance (optimal string alignment) in code points, at most `limit` + 1;
  * Source: Damerau 1964, CACM 7:171 (from memory). */
 int text_distance(const char *a, const char *b, int limit);
+/* Whether two folded names begin alike to the ear: the same SOUNDEX code, of the letters a to z
+ * alone. Source: Russell 1918, US patent 1,261,167, as used for the US census (from memory). */
+bool text_sounds_same(const char *a, const char *b);
 /* The nearest of `n` names to `word`, the first of several, or NULL: within distance 2 and a third
  * of its length; 1 is allowed from two letters on. */
 const char *text_nearest(const char *word, const char *const *names, size_t n);

@@ -91,7 +91,13 @@ struct near_name {
     int distance, rank;
 };
 
-/* Keep the nearest, nearest first; among equals those that begin alike. */
+/* Nearest first; among equals those that sound alike, then those that begin alike. */
+static int rank_of(const char *word, const char *name, int distance)
+{
+    return 4 * distance + 2 * !text_sounds_same(word, name) + (name[0] != word[0]);
+}
+
+/* Keep the best, best first. */
 static void near_keep(struct near_name *near, size_t *count, struct near_name one)
 {
     size_t place = *count;
@@ -129,9 +135,10 @@ static bool near_names(struct search *s, size_t at, struct near_name *near, size
             continue;
         const char *name = column_text(r.s, 0);
         int distance = text_distance(word, name, most);
-        int rank = 2 * distance + (name[0] != word[0]);
-        bool better = *count < NEAR_MOST || rank < near[NEAR_MOST - 1].rank;
-        if (distance > 0 && distance <= most && better) {
+        if (distance == 0 || distance > most)
+            continue;
+        int rank = rank_of(word, name, distance);
+        if (*count < NEAR_MOST || rank < near[NEAR_MOST - 1].rank) {
             near_keep(
                 near, count,
                 (struct near_name){

@@ -169,13 +169,29 @@ static void finds_the_nearest_name(void **state)
     assert_null(text_nearest("\u03B1\u03B2\u03B6\u03B6", greek, 1));
 }
 
+/* Codes that every description of the method gives. */
+static void names_that_sound_alike(void **state)
+{
+    (void)state;
+    assert_true(text_sounds_same("robert", "rupert"));     /* R163 */
+    assert_true(text_sounds_same("ashcraft", "ashcroft")); /* A261: h does not part s and c */
+    assert_true(text_sounds_same("tymczak", "tymcsak"));   /* T522: a vowel parts them */
+    assert_true(text_sounds_same("pfister", "pister"));    /* P236 */
+    assert_true(text_sounds_same("o'hara", "ohara"));
+    assert_false(text_sounds_same("robert", "rubin"));
+    assert_false(text_sounds_same("honeyman", "honma")); /* H555, H550 */
+    assert_false(text_sounds_same("kell", "cell"));
+    assert_true(text_sounds_same("", ""));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(is_a_string_from_the_start), cmocka_unit_test(grows_piece_by_piece),
-        cmocka_unit_test(stops_at_its_ceiling),       cmocka_unit_test(cuts_at_a_character),
-        cmocka_unit_test(pads_the_last_line),         cmocka_unit_test(compares_as_people_do),
-        cmocka_unit_test(measures_distance),          cmocka_unit_test(finds_the_nearest_name),
+        cmocka_unit_test(names_that_sound_alike), cmocka_unit_test(is_a_string_from_the_start),
+        cmocka_unit_test(grows_piece_by_piece),   cmocka_unit_test(stops_at_its_ceiling),
+        cmocka_unit_test(cuts_at_a_character),    cmocka_unit_test(pads_the_last_line),
+        cmocka_unit_test(compares_as_people_do),  cmocka_unit_test(measures_distance),
+        cmocka_unit_test(finds_the_nearest_name),
     };
     return cmocka_run_group_tests_name("text", tests, NULL, NULL);
 }

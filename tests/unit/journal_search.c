@@ -129,6 +129,19 @@ static void misspelt_names(void **state)
     assert_int_equal(hits[1].distance, 1);
 }
 
+static void of_two_as_near_the_one_that_sounds_alike_stands_first(void **state)
+{
+    struct kit *k = *state;
+    struct person other = {.name = "Lo Fenvin"}, alike = {.name = "Lo Fenwyn"};
+    size_t count;
+    add_person(k, &other);
+    add_person(k, &alike);
+    const struct hit *hits = find(k, "fenwin", 20, &count);
+    assert_int_equal(count, 2);
+    assert_int_equal(hits[0].distance, hits[1].distance);
+    assert_string_equal(hits[0].entity, alike.id);
+}
+
 static void five_exact_hits_need_no_guesses(void **state)
 {
     struct kit *k = *state;
@@ -190,6 +203,7 @@ int main(void)
         kit_test(the_typed_text_is_no_query_language),
         kit_test(phones_by_their_end),
         kit_test(misspelt_names),
+        kit_test(of_two_as_near_the_one_that_sounds_alike_stands_first),
         kit_test(five_exact_hits_need_no_guesses),
         kit_test(what_is_found_follows_the_current_value),
         kit_test(what_is_rolled_back_is_not_found),
