@@ -15,6 +15,7 @@ struct find_state {
     const struct hit *hits;
     size_t count;
     struct list list;
+    bool looking_through;          /* the list is moved through: all of it is shown */
     const char **lines;            /* what each hit shows beside its name */
     bool picking;                  /* Enter hands the dog back instead of opening it */
     char *picked;                  /* IDENT_ROOM bytes of the asker, when picking */
@@ -22,20 +23,38 @@ struct find_state {
     size_t alike_count;
 };
 
-/* One line on a hit: for a dog its breed and caregiver, for a caregiver how to reach them. Single
- * values: a whole chart for each of twenty lines would make typing slow. */
+/* Two that are known, with a comma; either may be "". */
+static const char *joined(struct arena *a, const char *one, const char *other)
+{
+    return arena_printf(a, "%s%s%s", one, *one != '\0' && *other != '\0' ? ", " : "", other);
+}
+
+/* What of a caregiver does not stand there already: found by the street, who lives there. */
+static const char *caregiver_line(struct casebook *cb, struct arena *a, const struct hit *h)
+{
+    static const char *const items[] = {"caregiver.name", "caregiver.phone", "caregiver.address"};
+    const char *line = "";
+    for (size_t i = 0; i < sizeof items / sizeof items[0]; i++) {
+        const char *value = journal_value(cb->journal, a, h->entity, items[i]);
+        line = strcmp(value, h->text) == 0 ? line : joined(a, line, value);
+    }
+    return line;
+}
+
+/* One line on a hit: for a dog its caregiver and breed, for a caregiver how to reach them. Single
+ * values: a whole chart for each line would make typing slow. */
 static const char *hit_line(struct casebook *cb, struct arena *a, const struct hit *h)
 {
     struct journal *j = cb->journal;
     if (strcmp(h->entity_kind, "dog") != 0)
-        return arena_printf(a, "%s  %s", journal_value(j, a, h->entity, "caregiver.phone"),
-                            journal_value(j, a, h->entity, "caregiver.address"));
-    const char *breed = journal_value(j, a, h->entity, "dog.breed");
+        return caregiver_line(cb, a, h);
     const char *caregiver = journal_value(j, a, h->entity, "dog.caregiver");
-    const char *name = "";
+    const char *with = "";
     if (*caregiver != '\0')
-        name = journal_value(j, a, merge_survivor(cb, a, caregiver), "caregiver.name");
-    return arena_printf(a, "%s%s%s", breed, *breed != '\0' && *name != '\0' ? ", with " : "", name);
+        with = journal_value(j, a, merge_survivor(cb, a, caregiver), "caregiver.name");
+    if (*with != '\0')
+        with = arena_printf(a, "with %s", with);
+    return joined(a, with, journal_value(j, a, h->entity, "dog.breed"));
 }
 
 static void look(struct screen *s)
@@ -51,6 +70,7 @@ static void look(struct screen *s)
         app_fault(s->app, &f);
     st->lines = arena_array(st->data, st->count, sizeof *st->lines);
     st->list = (struct list){.count = st->count};
+    st->looking_through = false;
 }
 
 static bool open_find(struct screen *s, struct fault *f)
@@ -65,6 +85,12 @@ static bool open_find(struct screen *s, struct fault *f)
     return true;
 }
 
+/* The best stands first: when that one is not spelt as it was typed, none is. */
+static bool all_nearly(const struct find_state *st)
+{
+    return st->count > 0 && st->hits[0].distance > 0;
+}
+
 static void draw_hit(void *of, size_t i, int row, bool focus)
 {
     struct screen *s = of;
@@ -73,15 +99,37 @@ static void draw_hit(void *of, size_t i, int row, bool focus)
     if (st->lines[i] == NULL)
         st->lines[i] = hit_line(s->app->cb, st->data, h);
     enum look line_look = focus ? LOOK_FOCUS : LOOK_PLAIN;
+    enum look aside = focus ? LOOK_FOCUS : LOOK_DIM;
     int width = term_columns() - 2;
+    int note = h->distance > 0 && !all_nearly(st) ? 8 : 0;
     draw_fill(row, 1, width, line_look);
     draw_text(row, 2, 1, line_look, focus ? ">" : " ");
     draw_text(row, 4, 24, line_look, h->text);
-    draw_text(row, 29, 10, focus ? LOOK_FOCUS : LOOK_DIM, h->entity_kind);
-    int note = h->distance > 0 ? 16 : 0; /* spelt otherwise */
-    draw_text(row, 40, width - 40 - note, line_look, st->lines[i]);
+    draw_text(row, 29, 9, aside, h->entity_kind);
+    draw_text(row, 39, width - 39 - note, line_look, st->lines[i]);
     if (note > 0)
-        draw_right(row, width, note, focus ? LOOK_FOCUS : LOOK_DIM, "spelt nearly so");
+        draw_right(row, width, note, aside, "nearly");
+}
+
+/* While letters are typed a few rows are enough: the next letter replaces them all. */
+static int rows_shown(const struct find_state *st)
+{
+    return st->looking_through ? term_rows() - 9 : term_rows() / 4;
+}
+
+/* The row above the list, or below it, when there is something to say of it. */
+static void draw_around(const struct find_state *st)
+{
+    int width = term_columns() - 8;
+    if (st->count == 0 && st->typed.text.len > 0)
+        draw_text(
+            4, 4, width, LOOK_DIM,
+            "Nobody of that name. Fewer letters find more; a call (c on Today) makes a new dog.");
+    if (all_nearly(st))
+        draw_text(3, 4, width, LOOK_DIM, "Nobody is spelt so. Spelt nearly so:");
+    if (!st->looking_through && st->count > (size_t)rows_shown(st))
+        draw_text(4 + rows_shown(st), 4, width, LOOK_DIM,
+                  "and more: type on, or look through them with Down");
 }
 
 static void draw(struct screen *s)
@@ -89,11 +137,8 @@ static void draw(struct screen *s)
     struct find_state *st = s->state;
     int columns = term_columns(), last = term_rows() - 3;
     draw_text(2, 2, 33, LOOK_PLAIN, "Dog, caregiver, street or phone ");
-    list_draw(&st->list, 4, last - 6, 2, draw_hit, s);
-    if (st->count == 0 && st->typed.text.len > 0)
-        draw_text(
-            4, 4, columns - 8, LOOK_DIM,
-            "Nobody of that name. Fewer letters find more; a call (c on Today) makes a new dog.");
+    list_draw(&st->list, 4, rows_shown(st), 2, draw_hit, s);
+    draw_around(st);
     if (st->alike_count > 0)
         draw_textf(last - 1, 4, columns - 8, LOOK_WARN, "May be the same as %s (%s): ^D joins them",
                    st->alike[0].text, st->alike[0].why);
@@ -223,7 +268,8 @@ static bool press(struct screen *s, const struct press *p)
     struct find_state *st = s->state;
     if (p->kind == PRESS_KEY && (p->code == PK_UP || p->code == PK_DOWN || p->code == PK_PAGE_UP ||
                                  p->code == PK_PAGE_DOWN)) {
-        bool moved = list_press(&st->list, p, term_rows() - 8);
+        bool moved = list_press(&st->list, p, rows_shown(st));
+        st->looking_through = true;
         look_alike(s);
         return moved;
     }
