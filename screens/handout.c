@@ -13,16 +13,17 @@ struct handout_page {
     struct sheet *sheet;
     struct text rendered;
     const char **lines;
-    size_t line_count, top;
+    size_t line_count, top, pages;
 };
 
 static bool render(struct handout_page *h, struct fault *f)
 {
     if (!care_sheet(&h->at.page.chart, "care", &h->sheet, f))
         return false;
-    struct sheet_style style = {.columns = 80, .lines = 0};
+    struct sheet_style style = {.columns = 80,
+                                .lines = h->at.page.chart.cb->set->practice.sheet_lines};
     text_clear(&h->rendered);
-    sheet_render(h->sheet, &style, &h->rendered, NULL, NULL);
+    sheet_render(h->sheet, &style, &h->rendered, &h->pages, NULL);
     h->line_count = 0;
     for (const char *p = h->rendered.s; *p != '\0'; p++)
         h->line_count += *p == '\n';
@@ -57,8 +58,10 @@ static void draw(struct screen *s)
     for (int i = 0; i < rows && h->top + (size_t)i < h->line_count; i++)
         draw_text(1 + i, col, 80, LOOK_PLAIN, h->lines[h->top + (size_t)i]);
     size_t shown = h->top + (size_t)rows < h->line_count ? h->top + (size_t)rows : h->line_count;
-    draw_textf(term_rows() - 3, 2, 60, LOOK_DIM, "lines %zu to %zu of %zu%s", h->top + 1, shown,
-               h->line_count, shown < h->line_count ? "; Down for more" : "");
+    size_t length = h->line_count / (h->pages > 0 ? h->pages : 1);
+    draw_textf(term_rows() - 3, 2, 70, LOOK_DIM, "page %zu of %zu, lines %zu to %zu of %zu%s",
+               length > 0 ? h->top / length + 1 : 1, h->pages, h->top + 1, shown, h->line_count,
+               shown < h->line_count ? "; Down for more" : "");
     draw_cursor(1, col);
 }
 

@@ -156,8 +156,7 @@ static void say_stages(struct review_page *r, const struct past *past)
     for (size_t i = 0; i < n; i++)
         if (*views[i].plan != '\0') {
             say_of(r, LOOK_STRONG, "plan", arena_printf(a, "%s.", views[i].plan));
-            say_of(r, LOOK_DIM, "",
-                   arena_printf(a, "%s: %s", views[i].of->label, trend_opened(&views[i])));
+            say_of(r, LOOK_DIM, "", trend_opened(&views[i], a));
         }
     n = courses_look(past, &courses);
     for (size_t i = 0; i < n; i++)

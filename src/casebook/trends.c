@@ -83,12 +83,12 @@ static double readings_say(const struct past *p, const char *id)
     return n >= 2 && repeat_solve(subjects, n, &out, NULL) ? out.credible_change : 0;
 }
 
-const char *trend_opened(const struct trend_view *t)
+const char *trend_opened(const struct trend_view *t, struct arena *a)
 {
-    return t->of->opens == OPENS_PASSED ? "the cut-off has been passed"
-           : t->verdict == TREND_RISES  ? "it really rises"
-           : t->verdict == TREND_FALLS  ? "it really falls"
-                                        : "";
+    const char *how = t->of->opens == OPENS_PASSED ? "has passed its cut-off"
+                      : t->verdict == TREND_RISES  ? "really rises"
+                                                   : "really falls";
+    return arena_printf(a, "%s %s", t->of->label, how);
 }
 
 /* ---- words ---------------------------------------------------------------------------------- */

@@ -23,7 +23,8 @@ struct trend_view {
 };
 /* One for each trend of the template that has at least one value. */
 size_t trends_look(const struct past *p, const struct trend_view **out);
-const char *trend_opened(const struct trend_view *t);        /* "it really rises" */
+/* Why the plan: "Weight really falls", "Caregiver burden has passed its cut-off". */
+const char *trend_opened(const struct trend_view *t, struct arena *a);
 double trend_shown(const struct trend_view *t, double base); /* in t->unit */
 /* "1.2 kg a month (0.4 to 2.0); by medians 1.1", "" when not solved. */
 const char *trend_speed(const struct trend_view *t, struct arena *a);

@@ -33,32 +33,6 @@ static const char blank_line[] = "__________";
 /* ---- placeholders ------------------------------------------------------------------------------
  */
 
-/* Who signed the visit, else who wrote in it last. */
-static const char *visit_author(const struct chart *c)
-{
-    const struct finding *best = NULL;
-    for (size_t i = 0; c->visit.entity && i < c->visit.count; i++) {
-        const struct finding *f = &c->visit.findings[i];
-        if (strcmp(f->item, ID_SIGNED) == 0)
-            return f->author;
-        if (!best || f->claimed_at > best->claimed_at)
-            best = f;
-    }
-    return best ? best->author : "";
-}
-
-static const char *practitioner_name(const struct chart *c)
-{
-    const struct practitioner *all = NULL;
-    size_t count = 0;
-    const char *author = visit_author(c);
-    if (practitioners(c->cb, c->arena, &all, &count, NULL))
-        for (size_t i = 0; i < count; i++)
-            if (strcmp(all[i].entity, author) == 0)
-                return all[i].name;
-    return "";
-}
-
 static const char *support_label(const struct maker *m)
 {
     struct deciding d;
@@ -88,7 +62,7 @@ static const char *named_value(const struct maker *m, const char *name)
         {"dog.signalment", chart_signalment(c)},
         {"caregiver.name", text_of(&c->caregiver, ID_CAREGIVER_NAME)},
         {"visit.date", letter_day_in(c, m->language)},
-        {"practitioner.name", practitioner_name(c)},
+        {"practitioner.name", letter_author(c)},
         {"support.label", support_label(m)},
     };
 #define X(placeholder, told) placeholder,
@@ -170,6 +144,26 @@ static void put_lines(struct maker *m, const struct handout_part *part)
     }
 }
 
+/* Days are written 2026-11-24 outside English. */
+static const char *answer_in(const struct maker *m, const struct item *item,
+                             const struct finding *f)
+{
+    bool day =
+        item->kind == ITEM_DATE && strcmp(m->language, m->c->cb->set->practice.language) != 0;
+    return day ? f->text : letter_answer(m->c, f);
+}
+
+/* What people wrote, or choose in the practice's language, is not translated: the sheet says so. */
+static const char *own_words(const struct maker *m, const struct item *item)
+{
+    bool prose = item->kind == ITEM_TEXT || item->kind == ITEM_NOTE || item->kind == ITEM_CHOICE ||
+                 item->kind == ITEM_MANY;
+    if (!prose || strcmp(m->language, m->c->cb->set->practice.language) == 0)
+        return "";
+    return arena_printf(m->c->arena, " (%s)",
+                        words(m, "phrase", "own_words", "in the practice's language"));
+}
+
 static void put_findings(struct maker *m, const char *heading)
 {
     const struct template_set *set = m->c->cb->set;
@@ -181,11 +175,9 @@ static void put_findings(struct maker *m, const char *heading)
             if (f == NULL || (*f->text == '\0' && f->other_count == 0))
                 continue;
             heading_once(m, &heading);
-            const char *answer = item->kind == ITEM_DATE && strcmp(m->language, "en") != 0
-                                     ? f->text
-                                     : letter_answer(m->c, f);
-            sheet_addf(m->sheet, SHEET_BULLET, "%s: %s",
-                       words(m, "item", item->id, item->sheet_label), answer);
+            sheet_addf(m->sheet, SHEET_BULLET, "%s%s: %s",
+                       words(m, "item", item->id, item->sheet_label), own_words(m, item),
+                       answer_in(m, item, f));
         }
     }
 }

@@ -90,6 +90,44 @@ struct sheet *letter_begin(const struct chart *c, const char *title)
     return letter_begin_in(c, "en", title);
 }
 
+/* Who signed the visit, else who wrote in it last; without a visit, in the call. */
+static const char *author_of(const struct chart *c)
+{
+    const struct finding *best = NULL;
+    const struct record *r = c->visit.entity ? &c->visit : &c->call;
+    for (size_t i = 0; r->entity && i < r->count; i++) {
+        const struct finding *f = &r->findings[i];
+        if (strcmp(f->item, ID_SIGNED) == 0)
+            return f->author;
+        if (!best || f->claimed_at > best->claimed_at)
+            best = f;
+    }
+    return best ? best->author : "";
+}
+
+const char *letter_author(const struct chart *c)
+{
+    const struct practitioner *all = NULL;
+    size_t count = 0;
+    const char *author = author_of(c);
+    if (practitioners(c->cb, c->arena, &all, &count, NULL))
+        for (size_t i = 0; i < count; i++)
+            if (strcmp(all[i].entity, author) == 0)
+                return all[i].name;
+    return "";
+}
+
+void letter_end(const struct chart *c, struct sheet *s)
+{
+    const struct practice *p = &c->cb->set->practice;
+    const char *author = letter_author(c);
+    sheet_add(s, SHEET_BLANK, "");
+    sheet_addf(s, SHEET_TEXT, "%s%s%s, telephone %s", author, *author ? ", " : "", p->name,
+               p->phone);
+    if (*p->scope_note)
+        sheet_add(s, SHEET_TEXT, p->scope_note);
+}
+
 static const char *value_words(const struct chart *c, const char *item, const char *value)
 {
     return *value ? finding_show(c->cb->set, item, value, c->arena) : "no value";

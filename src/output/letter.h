@@ -15,6 +15,10 @@ const char *letter_day_in(const struct chart *c, const char *language);
 const char *letter_dog(const struct chart *c); /* its name, or "the dog" */
 const char *letter_day(const struct chart *c); /* of the visit, else of the call: in words, or "" */
 
+/* Who wrote it, with the practice's name and telephone: the end of a letter. */
+void letter_end(const struct chart *c, struct sheet *s);
+const char *letter_author(const struct chart *c); /* who signed, else wrote last; or "" */
+
 /* The answer for a person. One in conflict is never one of its values: "3 cm or 5 cm (2 answers,
  * not settled)". */
 const char *letter_answer(const struct chart *c, const struct finding *f);

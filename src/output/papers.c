@@ -3,6 +3,7 @@
 #include "base/text.h"
 #include "casebook/deciding.h"
 #include "casebook/ids.h"
+#include "casebook/measuring.h"
 #include "casebook/review.h"
 #include "casebook/today.h"
 #include "casebook/trends.h"
@@ -10,7 +11,7 @@
 #include "output/letter.h"
 #include <string.h>
 
-enum { VISITS_MOST = 200 };
+enum { VISITS_MOST = 200, ITEM_CHOICES_MOST = 64 };
 
 static struct sheet *begin(const struct template_set *set, struct arena *a, const char *title,
                            const char *footer)
@@ -61,11 +62,45 @@ static void put_call_on(const struct chart *c, struct sheet *s)
         put_answer(c, s, rows[i].label, rows[i].item);
 }
 
+/* All that the day's visits want in the car, to be ticked once in the morning. */
+struct car {
+    const struct item *item; /* NULL: this practice does not ask */
+    bool wanted[ITEM_CHOICES_MOST];
+};
+
+static void load_car(struct car *car, const char *ids)
+{
+    for (const char *p = ids != NULL ? ids : ""; *p != '\0'; p += strspn(p, " ")) {
+        size_t n = strcspn(p, " ");
+        for (size_t i = 0; car->item != NULL && i < car->item->choice_count; i++) {
+            const char *id = car->item->choices[i].id;
+            if (i < ITEM_CHOICES_MOST && strlen(id) == n && strncmp(id, p, n) == 0)
+                car->wanted[i] = true;
+        }
+        p += n;
+    }
+}
+
+static void put_car(const struct car *car, struct sheet *s)
+{
+    bool headed = false;
+    for (size_t i = 0; car->item != NULL && i < car->item->choice_count && i < ITEM_CHOICES_MOST;
+         i++) {
+        if (!car->wanted[i])
+            continue;
+        if (!headed)
+            sheet_add(s, SHEET_HEADING, "In the car");
+        headed = true;
+        sheet_add(s, SHEET_BOX, car->item->choices[i].label);
+    }
+}
+
 static bool put_visits(struct casebook *cb, struct arena *a, day_number day, struct sheet *s,
                        struct fault *f)
 {
     char from[CLOCK_ROOM], to[CLOCK_ROOM];
     struct ids found;
+    struct car car = {.item = template_item(cb->set, "call.take_along")};
     size_t n = 0;
     if (!journal_by_range(cb->journal, a, ID_VISIT_DAY, clock_iso_day(day, from),
                           clock_iso_day(day + 1, to), VISITS_MOST, &found, f))
@@ -77,10 +112,12 @@ static bool put_visits(struct casebook *cb, struct arena *a, day_number day, str
         if (record_signed(&c.visit) || case_closed(&c))
             continue;
         put_call_on(&c, s);
+        load_car(&car, chart_fact(&c, "call.take_along"));
         n++;
     }
     if (n == 0)
         sheet_add(s, SHEET_TEXT, "No visit is booked.");
+    put_car(&car, s);
     return true;
 }
 
@@ -125,6 +162,20 @@ static void put_trends(const struct past *p, struct sheet *s)
     }
 }
 
+/* The stages that a value of this dog has opened, and what is planned. */
+static void put_stages(const struct past *p, struct sheet *s)
+{
+    const struct trend_view *views;
+    size_t n = trends_look(p, &views);
+    for (size_t i = 0; i < n; i++)
+        if (*views[i].plan)
+            sheet_addf(s, SHEET_BULLET, "to plan, because %s: %s",
+                       trend_opened(&views[i], p->chart->arena), views[i].plan);
+    const char *planned = past_value(p, "next_stage");
+    if (planned != NULL)
+        sheet_addf(s, SHEET_BULLET, "planned with the owner: %s", planned);
+}
+
 static void put_plan(const struct past *p, struct sheet *s)
 {
     struct review_plan plan;
@@ -137,8 +188,8 @@ static void put_plan(const struct past *p, struct sheet *s)
         sheet_addf(s, SHEET_BULLET, "review on %s (%s)", clock_long(plan.due, day),
                    plan.step->label);
     if (plan.culture)
-        sheet_addf(s, SHEET_BULLET, "urine culture on %s (%s)", clock_long(plan.culture_due, day),
-                   plan.rule->source);
+        sheet_addf(s, SHEET_BULLET, "urine culture on %s", clock_long(plan.culture_due, day));
+    put_stages(p, s);
 }
 
 bool report_sheet(const struct chart *c, struct sheet **out, struct fault *f)
@@ -162,6 +213,7 @@ bool report_sheet(const struct chart *c, struct sheet **out, struct fault *f)
     put_trends(&past, s);
     put_plan(&past, s);
     visit_body(c, s);
+    letter_end(c, s);
     *out = s;
     return true;
 }
@@ -224,10 +276,42 @@ static void put_blank(struct sheet *s, const struct item *i)
 static void put_blank_measures(const struct template_set *set, struct sheet *s)
 {
     sheet_add(s, SHEET_HEADING, "Measures");
+    sheet_add(s, SHEET_TEXT,
+              "Feet flat [_]  topline level [_]  head forward [_]  nobody lifting [_]. Snug, "
+              "straight lines; each twice, a third when two part.");
     sheet_addf(s, SHEET_PLAIN, "%-32s%12s%12s%12s", "", "1st", "2nd", "3rd");
-    for (size_t i = 0; i < set->measure_count; i++)
-        sheet_addf(s, SHEET_PLAIN, "%-32s%12s%12s%12s", set->measures[i].label, "________",
-                   "________", "________");
+    for (size_t i = 0; i < set->measure_count; i++) {
+        struct text row;
+        text_init(&row, 200);
+        text_addf(&row, "%s, %s", set->measures[i].label,
+                  measure_unit(set, &set->measures[i])->name);
+        text_pad(&row, 32);
+        text_addf(&row, "%12s%12s%12s", "________", "________", "________");
+        sheet_add(s, SHEET_PLAIN, row.s);
+        text_free(&row);
+    }
+}
+
+/* Without the program nobody weighs the answers: what makes an emergency stands beside them. */
+static void put_emergencies(const struct template_set *set, struct sheet *s)
+{
+    sheet_add(s, SHEET_HEADING, "Not a home visit: to a clinic now");
+    for (size_t i = 0; i < set->triage.rule_count; i++) {
+        const struct triage_rule *rule = &set->triage.rules[i];
+        if (rule->urgency == URGENCY_EMERGENCY)
+            sheet_addf(s, SHEET_BOX, "%s. %s", rule->reason, rule->advice);
+    }
+}
+
+static void put_blank_teaching(const struct template_set *set, struct sheet *s)
+{
+    for (size_t i = 0; i < set->checklist_count; i++) {
+        const struct checklist *list = &set->checklists[i];
+        sheet_addf(s, SHEET_HEADING, "Teaching: %s", list->title);
+        for (size_t k = 0; k < list->item_count; k++)
+            sheet_addf(s, SHEET_BULLET, "%s  [_] told  [_] shown  [_] done back",
+                       list->items[k].label);
+    }
 }
 
 bool blank_sheet(struct casebook *cb, struct arena *a, const char *form, struct sheet **out,
@@ -247,9 +331,13 @@ bool blank_sheet(struct casebook *cb, struct arena *a, const char *form, struct 
         sheet_add(s, SHEET_HEADING, set->forms[i].title);
         for (size_t k = 0; k < set->forms[i].item_count; k++)
             put_blank(s, &set->forms[i].items[k]);
+        if (set->forms[i].place == PLACE_CALL_FLAGS)
+            put_emergencies(set, s);
     }
-    if (!*form)
+    if (!*form) {
         put_blank_measures(set, s);
+        put_blank_teaching(set, s);
+    }
     *out = s;
     return true;
 }

@@ -130,6 +130,14 @@ static size_t line_bytes(const char *s, int width)
     return fits > 0 ? fits : utf8_next(s, strlen(s), 0);
 }
 
+/* A line to write on is as long as the page is wide: it is never carried over. */
+static char *write_on(struct arena *a, char *line, int width)
+{
+    size_t n = strlen(line);
+    return n > 0 && strspn(line, "_") == n && n > (size_t)width ? arena_strn(a, line, (size_t)width)
+                                                                : line;
+}
+
 /* One paragraph of text without newlines: the first row begins with `lead`, the others are
  * indented as far. */
 static void wrap(struct layout *l, enum sheet_line kind, const char *lead, const char *s)
@@ -192,6 +200,7 @@ static void lay_part(struct layout *l, const struct part *p)
         } else if (line[strspn(line, " ")] == '\0') {
             blank_add(l);
         } else {
+            line = write_on(l->arena, line, l->columns - (int)strlen(lead));
             wrap(l, p->kind, lead, line);
             lead = arena_printf(l->arena, "%*s", (int)strlen(lead), "");
         }

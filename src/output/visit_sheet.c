@@ -3,6 +3,7 @@
 #include "base/clock.h"
 #include "base/text.h"
 #include "base/units.h"
+#include "casebook/cautions.h"
 #include "casebook/deciding.h"
 #include "casebook/fitting.h"
 #include "casebook/ids.h"
@@ -68,18 +69,25 @@ static void put_form(const struct chart *c, struct sheet *s, const struct form *
     }
 }
 
-static void put_forms(const struct chart *c, struct sheet *s, const char *about)
+static void put_forms_but(const struct chart *c, struct sheet *s, const char *about,
+                          enum form_place left_out)
 {
     const struct template_set *set = c->cb->set;
     for (size_t i = 0; i < set->form_count; i++)
-        if (strcmp(set->forms[i].about, about) == 0)
+        if (strcmp(set->forms[i].about, about) == 0 && set->forms[i].place != left_out)
             put_form(c, s, &set->forms[i]);
+}
+
+static void put_forms(const struct chart *c, struct sheet *s, const char *about)
+{
+    put_forms_but(c, s, about, FORM_PLACE_COUNT);
 }
 
 static bool structural(const char *item)
 {
-    static const char *const ids[] = {ID_OPEN,      ID_SIGNED,     ID_CAREGIVER, ID_CALL_DOG,
-                                      ID_VISIT_DOG, ID_VISIT_CALL, ID_VISIT_DAY, ID_CALL_CAREGIVER};
+    static const char *const ids[] = {ID_OPEN,      ID_SIGNED,         ID_CAREGIVER,
+                                      ID_CALL_DOG,  ID_VISIT_DOG,      ID_VISIT_CALL,
+                                      ID_VISIT_DAY, ID_CALL_CAREGIVER, ID_VISIT_KIND};
     for (size_t i = 0; i < sizeof ids / sizeof ids[0]; i++)
         if (strcmp(ids[i], item) == 0)
             return true;
@@ -195,26 +203,34 @@ static void put_measures(const struct chart *c, struct sheet *s)
                    m.cause ? "; usually " : "", m.cause ? m.cause->text : "");
 }
 
+/* What speaks for and against the one decided on, then what is forbidden; each rule once. */
 static void put_support(const struct chart *c, struct sheet *s)
 {
-    static const char *const effects[] = {[EFFECT_PROPOSES] = "proposed",
-                                          [EFFECT_WARNS] = "warned of",
-                                          [EFFECT_FORBIDS] = "forbidden"};
+    static const char *const effects[] = {
+        [EFFECT_PROPOSES] = "for", [EFFECT_WARNS] = "with care", [EFFECT_FORBIDS] = "against"};
     struct deciding d;
+    const struct caution *cautions;
     deciding_look(c, &d);
     sheet_add(s, SHEET_HEADING, "Support");
     if (d.decided)
         sheet_addf(s, SHEET_TEXT, "Decided: %s%s%s. A veterinarian decides; decided by %s.",
                    d.decided->label, d.override ? ", against a rule, because: " : "",
                    d.override ? d.override_reason : "", *d.signed_by ? d.signed_by : "?");
+    else if (d.stands)
+        sheet_addf(s, SHEET_TEXT, "As decided at an earlier visit: %s. A veterinarian decides.",
+                   d.stands->label);
     else
         sheet_add(s, SHEET_TEXT, "Not decided. A veterinarian decides.");
     for (size_t i = 0; i < d.count; i++)
-        for (size_t k = 0; k < d.views[i].reason_count; k++) {
+        for (size_t k = 0; d.views[i].support == d.stands && k < d.views[i].reason_count; k++) {
             const struct support_reason *r = &d.views[i].reasons[k];
-            sheet_addf(s, SHEET_BULLET, "%s %s: %s (%s)", d.views[i].support->label,
-                       effects[r->rule->effect], r->rule->reason, r->because);
+            sheet_addf(s, SHEET_BULLET, "%s: %s (%s)", effects[r->rule->effect], r->rule->reason,
+                       r->because);
         }
+    size_t n = cautions_look(c, &cautions);
+    for (size_t i = 0; i < n && cautions[i].forbids; i++)
+        sheet_addf(s, SHEET_BULLET, "FORBIDDEN, %s: %s (%s)", cautions[i].supports,
+                   cautions[i].reason, cautions[i].because);
 }
 
 static const char *fit_remark(const struct fitting *fit, size_t i)
@@ -272,20 +288,28 @@ static void put_fit(const struct chart *c, struct sheet *s)
         put_fit_row(&fit, i, s);
 }
 
+/* What was taught, list by list; what was not is counted, and named where it is a danger sign. */
 static void put_teaching(const struct chart *c, struct sheet *s)
 {
     struct teaching t;
     teaching_look(c, &t);
     const struct checklist *list = NULL;
+    size_t danger = 0;
     for (size_t i = 0; i < t.count; i++) {
         const struct teach_row *row = &t.rows[i];
+        danger += row->item->danger && row->state == TAUGHT_NOT;
+        if (row->state == TAUGHT_NOT)
+            continue;
         if (row->list != list)
-            sheet_addf(s, SHEET_HEADING, "Teaching: %s", row->list->title);
+            sheet_addf(s, SHEET_HEADING, "Taught: %s", row->list->title);
         list = row->list;
-        sheet_addf(s, SHEET_BULLET, "%s: %s%s%s", row->item->label,
-                   row->state == TAUGHT_NOT ? "not yet" : taught_word(row->state),
+        sheet_addf(s, SHEET_BULLET, "%s: %s%s%s", row->item->label, taught_word(row->state),
                    *row->by ? ", " : "", row->by);
     }
+    if (t.done < t.count)
+        sheet_addf(s, SHEET_TEXT, "%zu of %zu points were not taught at this visit%s.",
+                   t.count - t.done, t.count,
+                   danger > 0 ? arena_printf(c->arena, ", %zu of them danger signs", danger) : "");
 }
 
 /* ---- the sheets --------------------------------------------------------------------------------
@@ -342,6 +366,42 @@ bool visit_sheet(const struct chart *c, struct sheet **out, struct fault *f)
     return true;
 }
 
+/* Flags by their answer: what is there first. */
+static void put_flags(const struct chart *c, struct sheet *s)
+{
+    static const struct {
+        const char *value, *heading;
+    } groups[] = {{"yes", "Answered yes"}, {"unknown", "Not known"}, {"no", "Answered no"}};
+    const struct template_set *set = c->cb->set;
+    for (size_t g = 0; g < sizeof groups / sizeof *groups; g++) {
+        bool headed = false;
+        for (size_t i = 0; i < set->form_count; i++)
+            for (size_t k = 0;
+                 set->forms[i].place == PLACE_CALL_FLAGS && k < set->forms[i].item_count; k++) {
+                const struct finding *f = record_find(&c->call, set->forms[i].items[k].id);
+                if (f == NULL || f->other_count > 0 || strcmp(f->text, groups[g].value) != 0)
+                    continue;
+                if (!headed)
+                    sheet_add(s, SHEET_HEADING, groups[g].heading);
+                headed = true;
+                sheet_add(s, SHEET_BULLET, set->forms[i].items[k].label);
+            }
+    }
+}
+
+/* Whom the clinic rings, and when the call came: above all else. */
+static void put_caller(const struct chart *c, struct sheet *s)
+{
+    const struct practice *p = &c->cb->set->practice;
+    const char *at = record_text(&c->call, ID_CALL_AT), *hour = strchr(at, 'T');
+    const char *name = record_text(&c->call, ID_CALL_NAME);
+    const char *phone = record_text(&c->call, ID_CALL_PHONE);
+    sheet_addf(s, SHEET_TEXT, "The owner: %s, telephone %s.", *name ? name : "__________",
+               *phone ? phone : "__________");
+    sheet_addf(s, SHEET_TEXT, "The call came on %s%s%s. Questions to us: %s.", letter_day(c),
+               hour != NULL ? " at " : "", hour != NULL ? hour + 1 : "", p->phone);
+}
+
 bool referral_sheet(const struct chart *c, struct sheet **out, struct fault *f)
 {
     if (c->call.entity == NULL)
@@ -352,14 +412,13 @@ bool referral_sheet(const struct chart *c, struct sheet **out, struct fault *f)
         s, SHEET_TEXT,
         "Answers given on the telephone; nobody of this practice has examined the dog for this "
         "note. A veterinarian decides what is to be done.");
+    put_caller(c, s);
     put_verdict(c, s);
-    put_forms(c, s, "call");
+    put_flags(c, s);
+    put_forms_but(c, s, "call", PLACE_CALL_FLAGS);
     put_forms(c, s, "caregiver");
     put_forms(c, s, "dog");
-    if (*c->cb->set->practice.scope_note) {
-        sheet_add(s, SHEET_BLANK, "");
-        sheet_add(s, SHEET_TEXT, c->cb->set->practice.scope_note);
-    }
+    letter_end(c, s);
     *out = s;
     return true;
 }

@@ -124,7 +124,8 @@ static void a_real_change_opens_the_next_stage(void **state)
     assert_string_equal(trend(w, &c, "burden")->plan, ""); /* 18 itself is not beyond it */
     visits(w, &c, "burden", burden, 4);
     assert_true(text_starts(trend(w, &c, "burden")->plan, "Ask who else can"));
-    assert_string_equal(trend_opened(trend(w, &c, "burden")), "the cut-off has been passed");
+    assert_string_equal(trend_opened(trend(w, &c, "burden"), w->arena),
+                        "Caregiver burden has passed its cut-off");
 
     const char *lines = "practitioner MK Mara Kell\ndog Otto\n";
     for (int i = 1; i <= 4; i++)
@@ -136,7 +137,8 @@ static void a_real_change_opens_the_next_stage(void **state)
     assert_string_equal(trend(w, &c, "fore_share")->plan, ""); /* nothing is fitted */
     fed(w, &c, "dog Otto\nvisit 2026-04-10\nsupport stepped because a test\n");
     assert_true(text_starts(trend(w, &c, "fore_share")->plan, "Next axle step forward"));
-    assert_string_equal(trend_opened(trend(w, &c, "fore_share")), "it really rises");
+    assert_string_equal(trend_opened(trend(w, &c, "fore_share"), w->arena),
+                        "Share on the fore feet really rises");
 }
 
 int main(void)

@@ -34,6 +34,8 @@ static void the_day_has_addresses_and_what_to_bring(void **state)
     holds(text, "Wednesday 25 November 2026");
     holds(text, "The Old Forge, Mill Row, Fernhill");
     holds(text, "to bring: callipers");
+    holds(text, "In the car");
+    holds(text, "[ ] two scales");
     holds(text, "CAUTION: Neck lesion");
     assert_true(strstr(text, "09:00  Tansy") < strstr(text, "11:00  Rolf"));
     fed(w, NULL, "practitioner MK\ndog Tansy\nvisit tomorrow\nsign\n");
@@ -55,6 +57,11 @@ static void the_report_says_what_moved_and_what_is_next(void **state)
     holds(text, "Thigh girth: Falls, and that is real");
     holds(text, "review on Saturday 21 November 2026");
     holds(text, "41 of 70");
+    holds(text, "to plan, because Share on the fore feet");
+    holds(text, "FORBIDDEN, rear frame, shoulder-loaded");
+    holds(text, "points were not taught at this visit");
+    assert_null(strstr(text, "not yet")); /* what was not taught is no news to a colleague */
+    holds(text, "Mara Kell, Fernhill Mobile Rehabilitation, telephone 01632 960120");
     struct chart none = {.cb = &w->cb, .arena = w->arena};
     REFUSED(report_sheet(&none, &sheet, f), FAULT_MISSING, "no visit");
     REFUSED(whole_sheet(&none, &sheet, f), FAULT_MISSING, "no dog");
@@ -88,14 +95,46 @@ static void every_question_is_on_the_blank_forms(void **state)
         holds(text, form->items[i].label);
     holds(text, "Glad to go?  [_] yes  [_] no");
     OK(blank_sheet(&w->cb, w->arena, "", &sheet, f));
-    holds(text_of(w, sheet), w->set->measures[0].label);
+    text = text_of(w, sheet);
+    holds(text, w->set->measures[0].label);
+    holds(text, "Weight, kg ");
+    holds(text, "Not a home visit: to a clinic now"); /* nobody else weighs the answers */
+    holds(text, "[ ] Fights for breath. Go to the emergency clinic now");
+    holds(text, "[_] told  [_] shown  [_] done back");
     REFUSED(blank_sheet(&w->cb, w->arena, "unheard", &sheet, f), FAULT_MISSING, "no form");
+}
+
+/* The clinic reads whom to ring and what is there before what is not. */
+static void a_referral_says_first_what_counts(void **state)
+{
+    static const char *const order[] = {"The owner: Idris Vaughan, telephone 01632 960162",
+                                        "at 09:30",
+                                        "EMERGENCY",
+                                        "Answered yes",
+                                        "Is it worse from hour to hour?",
+                                        "Not known",
+                                        "Is urine coming out?",
+                                        "Answered no",
+                                        "Has there been a fall or a blow?",
+                                        "Mara Kell, Fernhill"};
+    struct world *w = *state;
+    struct chart c;
+    struct sheet *sheet;
+    fed(w, &c, slurped(w, "contrib/demo/2-pepper.txt"));
+    OK(referral_sheet(&c, &sheet, f));
+    const char *at = text_of(w, sheet);
+    for (size_t i = 0; i < sizeof order / sizeof *order; i++) {
+        at = strstr(at, order[i]);
+        if (at == NULL)
+            fail_msg("\"%s\" is not there, or too early", order[i]);
+    }
 }
 
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         SHIPPED(the_day_has_addresses_and_what_to_bring),
+        SHIPPED(a_referral_says_first_what_counts),
         SHIPPED(the_report_says_what_moved_and_what_is_next),
         SHIPPED(the_whole_record_has_every_visit_and_what_was_handed_over),
         SHIPPED(every_question_is_on_the_blank_forms),
