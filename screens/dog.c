@@ -206,7 +206,7 @@ static int draw_head(const struct dog_state *d, int row)
 
 static void draw_changes(const struct dog_state *d, int row, int last)
 {
-    size_t room = (size_t)(last - row + 1), n = d->change_count;
+    size_t room = (size_t)last + 1 - (size_t)row, n = d->change_count;
     size_t shown = n < CHANGES_MOST ? n : CHANGES_MOST;
     shown = shown <= room && shown == n ? shown : shown < room ? shown : room - 1;
     for (size_t i = 0; i < shown; i++, row++) {

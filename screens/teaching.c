@@ -30,17 +30,19 @@ static void draw_item(const struct teach_row *r, int row, bool focus)
     int width = term_columns() - 2;
     draw_fill(row, 1, width, plain);
     draw_text(row, 2, 1, plain, focus ? ">" : " ");
-    bool needed = r->item->danger && r->state == TAUGHT_NOT;
+    bool before = r->state == TAUGHT_NOT && r->before != TAUGHT_NOT;
+    bool needed = r->item->danger && r->state == TAUGHT_NOT && !before;
     draw_text(row, 4, 10,
               focus                          ? LOOK_FOCUS
               : needed                       ? LOOK_WARN
               : r->state == TAUGHT_DONE_BACK ? LOOK_GOOD
                                              : LOOK_PLAIN,
               needed                   ? "needed"
+              : before                 ? taught_word(r->before)
               : r->state == TAUGHT_NOT ? "."
                                        : taught_word(r->state));
-    draw_text(row, 15, width - 21, plain, r->item->label);
-    draw_right(row, width, 4, focus ? LOOK_FOCUS : LOOK_DIM, r->by);
+    draw_text(row, 15, width - 23, plain, r->item->label);
+    draw_right(row, width, 9, focus ? LOOK_FOCUS : LOOK_DIM, before ? "before" : r->by);
     if (focus)
         draw_cursor(row, 4);
 }

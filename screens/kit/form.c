@@ -198,7 +198,9 @@ static bool keep(struct form_view *v, struct fault *f)
 /* Why stands with the question; the message names it. */
 static void say_unkept(struct form_view *v)
 {
-    app_say(v->app, LOOK_WARN, "Not kept yet, marked !: %s", form_focused(v)->item->label);
+    const struct field *field = form_focused(v);
+    if (field)
+        app_say(v->app, LOOK_WARN, "Not kept yet, marked !: %s", field->item->label);
 }
 
 /* Up, Down, Tab and pages go on in any case: what cannot be read is marked and waits. */

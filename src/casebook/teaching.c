@@ -31,6 +31,16 @@ struct teacher {
     const char *author, *initials;
 };
 
+static enum taught taught_before(const struct chart *c, const char *key)
+{
+    enum taught most = TAUGHT_NOT;
+    for (size_t i = 0; i < c->earlier_count; i++) {
+        enum taught then = taught_read(record_text(&c->earlier[i], key));
+        most = then > most ? then : most;
+    }
+    return most;
+}
+
 static struct teach_row row_of(const struct chart *c, const struct checklist *list,
                                const struct teach_item *item, struct teacher *last)
 {
@@ -38,6 +48,7 @@ static struct teach_row row_of(const struct chart *c, const struct checklist *li
     struct teach_row row = {.list = list, .item = item, .key = key, .by = ""};
     const struct finding *found = record_find(&c->visit, key);
     row.state = taught_read(record_text(&c->visit, key));
+    row.before = taught_before(c, key);
     if (row.state == TAUGHT_NOT)
         return row;
     if (strcmp(last->author, found->author) != 0)
@@ -85,7 +96,8 @@ struct section_state teaching_state(const struct chart *c)
     struct section_state s = {.shown = t.count, .answered = t.done};
     for (size_t i = 0; i < t.count; i++) {
         back += t.rows[i].state == TAUGHT_DONE_BACK;
-        s.missing += t.rows[i].item->danger && t.rows[i].state == TAUGHT_NOT;
+        s.missing += t.rows[i].item->danger && t.rows[i].state == TAUGHT_NOT &&
+                     t.rows[i].before == TAUGHT_NOT;
     }
     s.progress = t.done == 0        ? PROGRESS_NOT_ASKED
                  : s.missing > 0    ? PROGRESS_NEEDED

@@ -11,7 +11,8 @@ struct teach_row {
     const struct teach_item *item;
     const char *key; /* "teach.bladder.how_often" */
     enum taught state;
-    const char *by; /* initials, or "" */
+    const char *by;     /* initials, or "" */
+    enum taught before; /* the most that any earlier visit did: it still stands on the sheet */
 };
 struct teaching {
     const struct teach_row *rows; /* checklist by checklist, only what is shown for this dog */

@@ -57,7 +57,7 @@ struct journal {
     int64_t self;
     uint8_t self_uuid[UUID_BYTES];
     int64_t pretended; /* see journal_pretend */
-    struct tip tip; /* of this device; lamport is the highest of any device */
+    struct tip tip;    /* of this device; lamport is the highest of any device */
     bool tip_known;
     struct made *made;
     size_t made_count, made_room;

@@ -215,8 +215,8 @@ static void put_taught(struct maker *m, const struct handout_part *part)
     const struct checklist *list = NULL;
     for (size_t i = 0; i < m->taught.count; i++) {
         const struct teach_row *row = &m->taught.rows[i];
-        if (row->state == TAUGHT_NOT || row->item->danger || *row->item->sheet == '\0' ||
-            !wanted(part, row->list))
+        bool taught = row->state != TAUGHT_NOT || row->before != TAUGHT_NOT;
+        if (!taught || row->item->danger || *row->item->sheet == '\0' || !wanted(part, row->list))
             continue;
         heading_once(m, &heading);
         if (row->list != list && (part->only_count != 1 || *part->heading == '\0'))

@@ -297,7 +297,7 @@ static void put_teaching(const struct chart *c, struct sheet *s)
     size_t danger = 0;
     for (size_t i = 0; i < t.count; i++) {
         const struct teach_row *row = &t.rows[i];
-        danger += row->item->danger && row->state == TAUGHT_NOT;
+        danger += row->item->danger && row->state == TAUGHT_NOT && row->before == TAUGHT_NOT;
         if (row->state == TAUGHT_NOT)
             continue;
         if (row->list != list)
@@ -309,7 +309,10 @@ static void put_teaching(const struct chart *c, struct sheet *s)
     if (t.done < t.count)
         sheet_addf(s, SHEET_TEXT, "%zu of %zu points were not taught at this visit%s.",
                    t.count - t.done, t.count,
-                   danger > 0 ? arena_printf(c->arena, ", %zu of them danger signs", danger) : "");
+                   danger > 0
+                       ? arena_printf(c->arena,
+                                      ", %zu of them danger signs that no visit has taught", danger)
+                       : "");
 }
 
 /* ---- the sheets --------------------------------------------------------------------------------
