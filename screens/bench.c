@@ -15,8 +15,7 @@ void bench_look(struct bench_state *st)
     bench_try(&st->bench, &st->setting, &st->view);
     if (st->panel == PANEL_COMPARE)
         bench_try(&st->bench, &st->other, &st->other_view);
-    if (st->panel == PANEL_PLAN)
-        bench_plan(&st->bench, &st->setting, st->plan);
+    bench_plan(&st->bench, &st->setting, st->plan);
 }
 
 bool bench_kept(const struct bench_state *st)

@@ -34,7 +34,9 @@ void bench_draw(struct bench_state *st);
 /* bench_panels.c: rows from..to between the head and the axle. */
 void bench_draw_compare(const struct bench_state *st, int row, int last);
 void bench_draw_plan(const struct bench_state *st, int row, int last);
-void bench_draw_steps(const struct bench_state *st, int row, int last, int col, int width);
+/* Where there is room: a line a stage, and one for each step of the axle (the row after them). */
+void bench_draw_plan_short(const struct bench_state *st, int row, int last, int col, int width);
+int bench_draw_steps(const struct bench_state *st, int row, int last, int col, int width);
 /* bench_ask.c: the questions; each changes the setting in hand. */
 void bench_ask_frame(struct screen *s);
 void bench_ask_wheels(struct screen *s);

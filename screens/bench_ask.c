@@ -80,8 +80,9 @@ void bench_ask_parts(struct screen *s)
             continue;
         which[count] = i;
         ticked[count] = st->setting.has[i];
-        labels[count++] = arena_printf(st->at.page.data, "%s, %.0f g", a->label,
-                                       1000 * a->mass_share * st->bench.dog.kg);
+        labels[count++] =
+            arena_printf(st->at.page.data, "%s, %.0f g at %.0f mm", a->label,
+                         1000 * a->mass_share * st->bench.dog.kg, a->at * st->bench.dog.stance_mm);
     }
     if (count == 0) {
         app_say(s->app, LOOK_PLAIN, "No accessory of this practice goes with this frame");

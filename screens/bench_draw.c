@@ -3,6 +3,7 @@
 #include "output/picture.h"
 #include "screens/bench.h"
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 /* Columns of the numbers, at the right. */
@@ -97,7 +98,8 @@ static int draw_numbers(const struct bench_state *st, int row, int last, int col
     for (size_t i = 0; i < count && row <= last; i++, row++) {
         const struct bench_number *n = &numbers[i];
         draw_text(row, col, 12, n->past ? LOOK_WARN : LOOK_DIM, n->label);
-        draw_right(row, col + 22, 9,
+        bool range = *n->within == '\0' && draw_width(n->value) > 9; /* "0.0 to 2.5 kg" */
+        draw_right(row, col + (range ? 29 : 22), range ? 16 : 9,
                    n->past  ? LOOK_WARN
                    : i == 0 ? LOOK_STRONG
                             : LOOK_PLAIN,
@@ -138,11 +140,32 @@ static int place(const struct slider *s, double mm)
     return s->col + (int)lround(fmin(fmax(share, 0), 1) * (s->width - 1));
 }
 
-static void draw_mark(const struct slider *s, int row, double mm, const char *word)
+/* "^neutral" under its place, or "neutral^" where there is no room to the right or `before` says
+ * so.
+ */
+static void draw_mark(const struct slider *s, int row, double mm, const char *word, bool before)
 {
-    int at = place(s, mm), n = draw_width(word);
-    int col = at + n < s->col + s->width ? at : s->col + s->width - n;
-    draw_text(row, col, n, LOOK_DIM, word);
+    int at = place(s, mm), n = draw_width(word) + 1;
+    if (before || at + n > s->col + s->width)
+        draw_textf(row, at - n + 1, n, LOOK_DIM, "%s^", word);
+    else
+        draw_textf(row, at, n, LOOK_DIM, "^%s", word);
+}
+
+static void draw_marks(const struct bench_state *st, const struct slider *bar, int row)
+{
+    double neutral = st->view.out.balance.neutral_axle_mm;
+    bool proposed = st->fit.proposed < st->fit.count && st->setting.frame == st->fit.frame;
+    double to = proposed ? st->fit.rows[st->fit.proposed].axle_mm : neutral;
+    enum { APART = sizeof "^proposed" }; /* nearer than that one word goes to the left */
+    bool near = abs(place(bar, neutral) - place(bar, to)) < APART;
+    if (proposed && place(bar, to) == place(bar, neutral)) {
+        draw_mark(bar, row, to, "neutral, proposed", false);
+        return;
+    }
+    draw_mark(bar, row, neutral, "neutral", near && neutral < to);
+    if (proposed)
+        draw_mark(bar, row, to, "proposed", near && to < neutral);
 }
 
 static size_t step_at(const struct bench_state *st)
@@ -176,9 +199,7 @@ static void draw_axle(const struct bench_state *st, int row)
         draw_text(row, bar.col + bar.width + 16, 17, LOOK_PLAIN, "between steps");
     int knob = place(&bar, s->axle_mm);
     draw_text(row, knob, 1, LOOK_FOCUS, "o");
-    draw_mark(&bar, row + 1, st->view.out.balance.neutral_axle_mm, "^neutral");
-    if (st->fit.proposed < st->fit.count && s->frame == st->fit.frame)
-        draw_mark(&bar, row + 1, st->fit.rows[st->fit.proposed].axle_mm, "^proposed");
+    draw_marks(st, &bar, row + 1);
     draw_textf(row + 1, bar.col + bar.width + 7, 26, LOOK_PLAIN, "%3.0f mm %s the rest",
                fabs(st->view.in.balance.rest_mm - s->axle_mm),
                s->axle_mm <= st->view.in.balance.rest_mm ? "ahead of" : "behind");
@@ -207,8 +228,10 @@ static void draw_told(const struct bench_state *st, int row, int last)
 void bench_draw(struct bench_state *st)
 {
     int last = term_rows() - 3, columns = term_columns();
-    enum { TOLD = 3, AXLE = 2, HEAD = 3 };
-    int body_last = last - TOLD - AXLE, col = columns - numbers_wide() - 1;
+    enum { AXLE = 2, HEAD = 3 };
+    /* side by side and ahead there is much to say: "!" tells what is not told below */
+    int told = st->panel == PANEL_PICTURE ? 3 : 1;
+    int body_last = last - told - AXLE, col = columns - numbers_wide() - 1;
     draw_head(st);
     if (st->panel == PANEL_COMPARE) {
         bench_draw_compare(st, HEAD, body_last);
@@ -220,8 +243,10 @@ void bench_draw(struct bench_state *st)
         int row = draw_numbers(st, HEAD, body_last, col);
         bool airy = body_last - row > 7;
         row = draw_house(st, row + airy, body_last, col);
-        if (body_last - row > 5)
-            bench_draw_steps(st, row + 1, body_last, col, numbers_wide());
+        if (body_last - row > 5) {
+            row = bench_draw_steps(st, row + 1, body_last, col, numbers_wide());
+            bench_draw_plan_short(st, row + 1, body_last, col, numbers_wide());
+        }
         draw_picture(st, HEAD, body_last - HEAD + 1, col - 2);
     }
     draw_axle(st, body_last + 1);

@@ -89,10 +89,10 @@ static void answer_ramp(const struct bench *b, struct bench_view *v)
     answer(
         v, "ramp, grip",
         judge(o->traction_limit_deg - ramp, b->set->bench.grip_margin_deg, u->traction_limit_deg),
-        "%.1f deg; grips to %.1f +- %.1f", ramp, o->traction_limit_deg, u->traction_limit_deg);
+        "%.1f deg; grips %.1f +- %.1f", ramp, o->traction_limit_deg, u->traction_limit_deg);
     answer(v, "ramp, tip up",
            judge(o->uphill_limit_deg - ramp, b->set->bench.tip_margin_deg, u->uphill_limit_deg),
-           "tips at %.0f +- %.0f; pull %.1f kg", o->uphill_limit_deg, u->uphill_limit_deg,
+           "tips %.0f +- %.0f; pull %.1f kg", o->uphill_limit_deg, u->uphill_limit_deg,
            v->out.ramp_pull_n / STANDARD_GRAVITY);
     answer(v, "ramp, down",
            judge(o->downhill_limit_deg - ramp, b->set->bench.tip_margin_deg, u->downhill_limit_deg),
@@ -111,7 +111,7 @@ static void answer_step(const struct bench *b, struct bench_view *v)
                b->house.step_mm);
     else {
         answer(v, "threshold", judge(o->step_spare_n, 0, v->spread.step_spare_n),
-               "%.0f mm: %.1f +- %.1f of %.1f kg", b->house.step_mm, o->step_push_n / kg,
+               "%.0f mm %.1f +- %.1f of %.1f kg", b->house.step_mm, o->step_push_n / kg,
                v->spread.step_push_n / kg, o->step_grip_n / kg);
         struct bench_answer *a = &v->answers[v->answer_count - 1];
         if (!v->in.front)

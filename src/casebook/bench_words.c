@@ -57,9 +57,12 @@ static void fore(struct writer *w, const struct bench *b, const struct fit_setti
                  const struct bench_view *v)
 {
     const struct balance_out *o = &v->out.balance, *u = &v->spread.balance;
-    if (v->four)
-        beside(number(w, "fore feet", kilograms(v->range.fore_low_n), 0, 1, "kg"),
-               "to %.1f by sling", kilograms(v->range.fore_high_n));
+    if (v->four) {
+        struct bench_number *range = number(w, "fore feet", 0, 0, 1, "kg");
+        beside(range, "by the sling");
+        (void)snprintf(range->value, sizeof range->value, "%.1f to %.1f kg",
+                       kilograms(v->range.fore_low_n), kilograms(v->range.fore_high_n));
+    }
     struct bench_number *n = number(w, v->four ? "front clear" : "fore feet",
                                     kilograms(o->fore_load_n), kilograms(u->fore_load_n), 1, "kg");
     beside(n, "%.0f %% of the dog", 100 * o->fore_share_now);

@@ -258,6 +258,7 @@ static double most_below(const struct figure_in *in, double weight, double hind)
                 fmax(fmax(fmin(wheels, weight), fmin(fore, weight)), in->normal_n));
 }
 
+/* Of four wheels the loads are those with the front pair hanging just clear, and are said to be. */
 static void loads(struct figure *f, const struct figure_in *in)
 {
     const struct balance_out *o = in->out;
@@ -272,7 +273,8 @@ static void loads(struct figure *f, const struct figure_in *in)
     arrow(f, axle, -wheels, wheels, head);
     if (normal > 0)
         figure_line(f, STROKE_LOAD, -0.06 * w, -normal, 0.06 * w, -normal);
-    figure_words(f, 0, -below, 0, "%.1f kg", o->fore_load_n / STANDARD_GRAVITY);
+    figure_words(f, 0, -below, 0, isnan(in->front_axle_mm) ? "%.1f kg" : "clear %.1f kg",
+                 o->fore_load_n / STANDARD_GRAVITY);
     figure_words(f, axle, -below, 0, "%.1f kg", o->wheel_load_n / STANDARD_GRAVITY);
     if (hind > 0.02 * weight) {
         arrow(f, stance, -length_of(in, hind), length_of(in, hind), head);

@@ -53,7 +53,9 @@ static void the_screen_says_what_the_shell_says(void **state)
     shows_what_the_shell_says(p, t, "bench Biscuit");
     t = open_bench(state, (struct stage){.rows = 43, .cols = 132});
     shows_what_the_shell_says(p, t, "bench Biscuit");
-    tty_wait_text(t, "step  axle  fore kg"); /* there is room for every step */
+    tty_wait_text(t, "step  axle  fore kg"); /* there is room for every step, and for the plan */
+    tty_wait_text(t, "ahead, no forecast");
+    tty_wait_text(t, "stage after it");
     practice_leave(p);
 }
 
@@ -72,7 +74,7 @@ static void the_axle_moves_and_everything_follows(void **state)
     tty_wait_text(t, "between steps");
     tty_keys(t, "Left <");
     tty_wait_text(t, "221 mm");
-    tty_wait_text(t, "no    9.0 deg; grips to 8.9"); /* past the limit, and said */
+    tty_wait_text(t, "no    9.0 deg; grips 8.9"); /* past the limit, and said */
     practice_leave(p);
 }
 
@@ -97,6 +99,33 @@ static void wheels_parts_and_compare(void **state)
     tty_keys(t, "!");
     tty_wait_text(t, "proposed 241 mm");
     tty_keys(t, "Enter");
+    practice_leave(p);
+}
+
+/* A front frame beside a rear one has no number in common with it but the limits: still every
+ * answer of the house is there at 80 x 24. */
+static void two_kinds_of_frame_fit_side_by_side(void **state)
+{
+    struct practice *p = *state;
+    struct tty *t = open_bench(state, (struct stage){0});
+    tty_keys(t, "2 o");
+    tty_wait_text(t, "Which frame?");
+    tty_type(t, "front frame");
+    tty_keys(t, "Enter");
+    static const char *const all[] = {"put aside: 260 mm",
+                                      "fore feet    5.3 kg",
+                                      "chest 6.7 kg",
+                                      "hips lifted",
+                                      "wheels 8.5 kg",
+                                      "ramp, grip",
+                                      "ramp, tip up",
+                                      "ramp, down",
+                                      "threshold",
+                                      "door",
+                                      "corner",
+                                      "! 2 more"};
+    for (size_t i = 0; i < sizeof all / sizeof *all; i++)
+        tty_wait_text(t, all[i]);
     practice_leave(p);
 }
 
@@ -199,6 +228,7 @@ int main(void)
         BENCH(the_screen_says_what_the_shell_says),
         BENCH(the_axle_moves_and_everything_follows),
         BENCH(wheels_parts_and_compare),
+        BENCH(two_kinds_of_frame_fit_side_by_side),
         BENCH(frozen_with_a_reason_and_read),
         BENCH(plain_terminals_see_it_too),
         BENCH(frames_of_ours_are_offered),
