@@ -1,6 +1,7 @@
 /* Review: what changed beyond noise, where the ladder goes and why, what is due and what to plan.
  */
 #include "casebook/review.h"
+#include "casebook/measuring.h"
 #include "casebook/scores.h"
 #include "casebook/trends.h"
 #include "screens/kit/reading.h"
@@ -132,6 +133,26 @@ static void say_skin(struct review_page *r, const struct past *past)
     }
 }
 
+/* Measurements now beside the visit before: what moved in words, the rest by number. */
+static void say_since(struct review_page *r)
+{
+    const struct chart *c = &r->at.page.chart;
+    struct measuring m;
+    size_t still = 0;
+    measuring_look(c, &m);
+    for (size_t i = 0; i < m.count; i++) {
+        const struct measure_row *row = &m.rows[i];
+        still += row->has_before && row->count > 0 && !measure_moved(row);
+        if (measure_moved(row))
+            say_of(r, LOOK_STRONG, row->measure->label, measure_since_words(c, row));
+    }
+    if (still > 0)
+        say(r, LOOK_PLAIN, 4,
+            arena_printf(r->at.page.data,
+                         "%zu measurement%s as last time, within what readings differ", still,
+                         still == 1 ? "" : "s"));
+}
+
 static void say_trends(struct review_page *r, const struct past *past)
 {
     const struct trend_view *views;
@@ -142,6 +163,7 @@ static void say_trends(struct review_page *r, const struct past *past)
                views[i].solved && views[i].verdict != TREND_NO_REAL_CHANGE ? LOOK_STRONG
                                                                            : LOOK_PLAIN,
                views[i].of->label, views[i].words);
+    say_since(r);
     if (n == 0)
         say(r, LOOK_DIM, 4, "Nothing measured yet.");
 }

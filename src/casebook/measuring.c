@@ -65,6 +65,7 @@ static bool before_in(const struct chart *c, const struct record *visit, struct 
     row->has_before = true;
     row->before = then.used;
     row->before_day = record_text(visit, ID_VISIT_DAY);
+    row->by_before = reading_author(visit, row->measure);
     return true;
 }
 
@@ -86,18 +87,28 @@ static void before_that(const struct chart *c, struct measuring *m)
     }
 }
 
-/* Of girths and angles the tolerance is a published noise floor: nobody is better than that. */
+const char *reading_author(const struct record *visit, const struct measure *m)
+{
+    for (int k = 1; k <= READINGS_MOST; k++) {
+        const struct finding *f = record_find(visit, reading_item(visit->arena, m, k));
+        if (f != NULL && !f->in_error && *f->author != '\0')
+            return f->author;
+    }
+    return "";
+}
+
+/* What is not read yet will be read by whoever is at the keys. */
 static void credible(const struct chart *c, const struct experience *known, struct measure_row *row)
 {
-    const struct measure *m = row->measure;
-    const struct observed *own =
-        observed_find(known->observers, known->observer_count, c->cb->author, m->id);
-    bool floor = m->girth || m->dimension == DIM_ANGLE;
-    row->credible_own = own != NULL && own->n >= OBSERVED_LEAST;
-    row->credible =
-        row->credible_own ? own->credible : fmax(m->tolerance, m->tolerance_share * row->before);
-    if (floor)
-        row->credible = fmax(row->credible, m->tolerance);
+    const char *now = row->count > 0 ? reading_author(&c->visit, row->measure) : c->cb->author;
+    row->credible = observed_change(known->observers, known->observer_count, row->measure,
+                                    row->before, row->by_before, now, c->cb->author);
+}
+
+bool measure_moved(const struct measure_row *row)
+{
+    return row->has_before && row->count > 0 &&
+           fabs(row->used - row->before) > row->credible.change * (1 + 1e-9);
 }
 
 void measuring_before(const struct chart *c, const struct experience *known, struct measuring *m)
@@ -108,7 +119,8 @@ void measuring_before(const struct chart *c, const struct experience *known, str
         (void)before_in(c, &c->before, &m->rows[i]);
     before_that(c, m);
     for (size_t i = 0; i < m->count; i++)
-        credible(c, known, &m->rows[i]);
+        if (m->rows[i].has_before)
+            credible(c, known, &m->rows[i]);
 }
 
 /* ---- all of them ---------------------------------------------------------------------------- */

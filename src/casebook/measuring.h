@@ -2,7 +2,7 @@
 #ifndef AMBLE_CASEBOOK_MEASURING_H
 #define AMBLE_CASEBOOK_MEASURING_H
 
-#include "casebook/casebook.h"
+#include "casebook/observers.h"
 
 enum { READINGS_MOST = 3 };
 
@@ -35,14 +35,14 @@ struct measure_row {
     double limit;                        /* how far two readings may part */
     const struct relation_check *checks; /* relations in which it is `of`, both sides known */
     size_t check_count;
-    enum beside verdict;    /* the worst of the checks */
-    bool accepted;          /* "checked, it is so": item <id>.so of the visit */
-    bool triple;            /* usually read three times: a third is offered, not demanded */
-    bool has_before;        /* an earlier visit of this dog has it */
-    double before;          /* the value used then */
-    const char *before_day; /* "2026-06-27", "" when not known */
-    double credible;        /* a change beyond this is real for whoever is at the keys */
-    bool credible_own;      /* from that person's own doubles, else what two readings may part by */
+    enum beside verdict;      /* the worst of the checks */
+    bool accepted;            /* "checked, it is so": item <id>.so of the visit */
+    bool triple;              /* usually read three times: a third is offered, not demanded */
+    bool has_before;          /* an earlier visit of this dog has it */
+    double before;            /* the value used then */
+    const char *before_day;   /* "2026-06-27", "" when not known */
+    const char *by_before;    /* who read it then, "" when not known */
+    struct credible credible; /* a change beyond this is real */
 };
 
 struct measuring {
@@ -82,6 +82,10 @@ const char *posture_item(struct arena *a, const struct measure *m);
 
 /* "0.82 of withers height; usual 0.61 to 0.72; yours 0.66, n 41" */
 const char *measure_beside_words(const struct chart *c, const struct relation_check *check);
+/* Is it beyond what is credible as noise since last time? */
+bool measure_moved(const struct measure_row *row);
+/* Who read a measure of a visit, "" when nobody did. */
+const char *reading_author(const struct record *visit, const struct measure *m);
 /* "12 mm more than last time (27 Jun), beyond what two readings differ (5 mm)" */
 const char *measure_since_words(const struct chart *c, const struct measure_row *row);
 /* "the program adds 10 mm for the inside width at the hips: do not add it yourself" */

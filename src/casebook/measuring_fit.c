@@ -68,9 +68,9 @@ static double doubt_before(const struct measuring *m, const struct relation *r)
     for (size_t i = 0; i < 2; i++) {
         const struct measure_row *a = measuring_find(m, top[i]), *b = measuring_find(m, under[i]);
         tops += a == NULL ? 0 : a->before;
-        top_doubt = hypot(top_doubt, a == NULL ? 0 : a->credible);
+        top_doubt = hypot(top_doubt, a == NULL ? 0 : a->credible.change);
         unders = hypot(unders, b == NULL ? 0 : b->before);
-        under_doubt = hypot(under_doubt, b == NULL ? 0 : b->credible);
+        under_doubt = hypot(under_doubt, b == NULL ? 0 : b->credible.change);
     }
     return hypot(top_doubt / tops, under_doubt / unders);
 }

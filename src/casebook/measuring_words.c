@@ -59,12 +59,11 @@ const char *measure_since_words(const struct chart *c, const struct measure_row 
     if (clock_parse_time(row->before_day, c->now, &at, NULL))
         when = arena_printf(c->arena, " (%s)", clock_short(clock_day(at), buf));
     double change = row->used - row->before;
-    bool real = fabs(change) > row->credible * (1 + 1e-9);
-    const char *limit = with_unit(c, row->measure, row->credible);
+    const char *limit = with_unit(c, row->measure, row->credible.change);
     const char *more = change > 0 ? "more" : "less";
     const char *by = with_unit(c, row->measure, fabs(change));
-    const char *whose = row->credible_own ? "your readings" : "two readings";
-    if (!real)
+    const char *whose = row->credible.whose;
+    if (!measure_moved(row))
         return arena_printf(c->arena, "As last time%s: %s %s, within what %s differ (%s).", when,
                             by, more, whose, limit);
     if (row->measure->dimension == DIM_LENGTH && change > 0)

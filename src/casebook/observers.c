@@ -2,6 +2,7 @@
 #include "base/arena.h"
 #include "calc/repeat.h"
 #include "casebook/measuring.h"
+#include <math.h>
 #include <string.h>
 
 /* The doubles of one person and one measure. */
@@ -101,6 +102,27 @@ const struct observed *observing_end(struct observing *o, size_t *count)
                 }
     }
     return out;
+}
+
+struct credible observed_change(const struct observed *all, size_t count, const struct measure *m,
+                                double value, const char *then, const char *now, const char *reader)
+{
+    const struct observed *a = observed_find(all, count, then, m->id);
+    const struct observed *b = observed_find(all, count, now, m->id);
+    double tolerance = fmax(m->tolerance, m->tolerance_share * fabs(value));
+    bool first = a != NULL && a->n >= OBSERVED_LEAST, second = b != NULL && b->n >= OBSERVED_LEAST;
+    bool one = strcmp(then, now) == 0;
+    struct credible c = {
+        .change = hypot(first ? a->credible : tolerance, second ? b->credible : tolerance) /
+                  sqrt(2), /* each is 1.96 sqrt(2) TEM, the change 1.96 of both errors together */
+        .whose = !first || !second          ? "two readings"
+                 : !one                     ? "the readings of the two who took them"
+                 : strcmp(now, reader) == 0 ? "your readings"
+                                            : "readings of who took them",
+    };
+    if (m->girth || m->dimension == DIM_ANGLE)
+        c.change = fmax(c.change, m->tolerance);
+    return c;
 }
 
 const struct observed *observed_find(const struct observed *all, size_t count, const char *author,

@@ -23,6 +23,18 @@ struct observing *observing_new(struct casebook *cb, struct arena *a);
 void observing_add(struct observing *o, const struct record *visit);
 const struct observed *observing_end(struct observing *o, size_t *count); /* author by author */
 
+/* How large a change is real. */
+struct credible {
+    double change;     /* base unit */
+    const char *whose; /* what that rests on: "two readings", "your readings" */
+};
+/* Between a value read by `then` and one read by `now` (uuids, "" when not known), for `reader`:
+ * from their own doubles, else from what the template lets two readings of `value` part by. Of
+ * girths and angles that tolerance is a published noise floor: nobody is better. */
+struct credible observed_change(const struct observed *all, size_t count, const struct measure *m,
+                                double value, const char *then, const char *now,
+                                const char *reader);
+
 const struct observed *observed_find(const struct observed *all, size_t count, const char *author,
                                      const char *measure); /* NULL when there is none */
 

@@ -1,7 +1,7 @@
 #include "casebook/trends.h"
 #include "base/arena.h"
 #include "base/units.h"
-#include "calc/repeat.h"
+#include "casebook/experience.h"
 #include "casebook/measuring.h"
 #include "casebook/scores.h"
 #include <math.h>
@@ -61,26 +61,24 @@ static void gather(const struct past *p, struct trend_view *t)
     }
 }
 
-/* How well readings repeat says what change can be seen: from the double readings of all visits. */
-static double readings_say(const struct past *p, const char *id)
+/* How well who measured first and last repeats it says what change can be seen. */
+static double readings_say(const struct past *p, const struct trend_view *t)
 {
-    const struct measure *m = template_measure(p->chart->cb->set, id);
-    struct arena *a = p->chart->arena;
-    struct repeat_out out;
-    if (m == NULL)
+    const struct casebook *cb = p->chart->cb;
+    const struct measure *m = template_measure(cb->set, t->of->item);
+    const char *then = NULL, *now = "";
+    struct experience known;
+    if (m == NULL || t->count == 0)
         return 0;
-    struct repeat_subject *subjects = arena_array(a, p->count, sizeof *subjects);
-    size_t n = 0;
+    experience_read(p->chart->cb, p->chart->arena, &known);
     for (size_t i = 0; i < p->count; i++) {
-        double *readings = arena_array(a, READINGS_MOST, sizeof *readings);
-        size_t have = 0;
-        for (int k = 1; k <= READINGS_MOST; k++)
-            have += number_lead(record_text(&p->visits[i].visit, reading_item(a, m, k)),
-                                &readings[have]);
-        if (have >= 2)
-            subjects[n++] = (struct repeat_subject){readings, have};
+        const char *author = reading_author(&p->visits[i].visit, m);
+        now = *author != '\0' ? author : now;
+        then = then == NULL && *author != '\0' ? author : then;
     }
-    return n >= 2 && repeat_solve(subjects, n, &out, NULL) ? out.credible_change : 0;
+    return observed_change(known.observers, known.observer_count, m, t->points[0].value,
+                           then == NULL ? "" : then, now, cb->author)
+        .change;
 }
 
 const char *trend_opened(const struct trend_view *t, struct arena *a)
@@ -158,7 +156,7 @@ static void solve(const struct past *p, struct trend_view *t)
     struct fault f = {0};
     struct arena *a = p->chart->arena;
     double threshold = t->of->has_threshold ? t->of->threshold : NAN;
-    t->credible = fmax(t->credible, fmax(t->of->credible, readings_say(p, t->of->item)));
+    t->credible = fmax(t->credible, fmax(t->of->credible, readings_say(p, t)));
     t->solved = trend_solve(t->points, t->count, threshold, &t->line, &f);
     if (t->solved) {
         t->verdict = trend_judge(&t->line, t->credible);
