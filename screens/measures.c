@@ -24,7 +24,7 @@ static void load_cell(struct screen *s)
     struct measures_state *m = s->state;
     const struct measure_row *r = measures_focus(m);
     m->refused = NULL;
-    m->warned = false;
+    m->warned = m->insisted = false;
     s->typing = false;
     measures_detail(m);
     if (r == NULL || m->posture)
@@ -509,17 +509,9 @@ static bool press(struct screen *s, const struct press *p)
     if (!editor_press(&m->editor, p))
         return false;
     m->refused = NULL;
-    m->warned = false;
+    m->warned = m->insisted = false;
     s->typing = m->editor.touched && m->editor.text.len > 0;
     return true;
-}
-
-static bool leave(struct screen *s, struct fault *f)
-{
-    struct measures_state *m = s->state;
-    if (keep(s) || (m->warned && keep(s))) /* leaving ends the number for good */
-        return true;
-    return fail(f, FAULT_INPUT, "%s", m->refused != NULL ? m->refused : "not kept");
 }
 
 static void draft(struct screen *s)
@@ -528,6 +520,20 @@ static void draft(struct screen *s)
     if (m->editor.touched && measures_focus(m) != NULL && !m->posture)
         (void)journal_draft_put(s->app->cb->journal, m->at.page.chart.visit.entity, focus_item(s),
                                 m->editor.text.s, NULL);
+}
+
+static bool leave(struct screen *s, struct fault *f)
+{
+    struct measures_state *m = s->state;
+    if (keep(s) || (m->warned && keep(s))) /* leaving ends the number for good */
+        return true;
+    if (m->insisted) { /* said once: what is typed stays as a draft and is offered again */
+        draft(s);
+        return true;
+    }
+    m->insisted = true;
+    return fail(f, FAULT_INPUT, "Not kept yet: %s. Once more leaves it as it is typed",
+                measures_focus(m)->measure->label);
 }
 
 static void refresh(struct screen *s)

@@ -109,7 +109,9 @@ static void show(struct screen *s)
         path = arena_printf(b->page.data, "./%s", path);
     forget_viewer(b);
     int why = view(path, &b->viewer);
-    if (why != 0)
+    if (why == ENOENT)
+        app_say(s->app, LOOK_WARN, "No viewer here (xdg-open is not installed); it is %s", path);
+    else if (why != 0)
         app_say(s->app, LOOK_WARN, "xdg-open could not be started: %s", strerror(why));
     else
         app_say(s->app, LOOK_PLAIN, "%s: %s", path, photo_state_words(photo_look(&b->page.chart)));

@@ -118,7 +118,9 @@ static void draw_row(struct screen *s, size_t i, int row, const struct columns *
         draw_reading(s, r, row, at->readings + at->apart_of_readings * k, k, focus);
     if (hidden)
         return;
-    if (r->count > 0)
+    if (r->third_wanted)
+        draw_textf(row, at->used, 7, LOOK_WARN, "%6s", "waits");
+    else if (r->count > 0)
         draw_textf(row, at->used, 7, look_row, "%6s",
                    reading_show(set, r->measure, r->used, m->at.page.data));
     if (r->count > 1)

@@ -24,6 +24,7 @@ struct measures_state {
     struct editor editor;
     const char *refused; /* why what is typed cannot be kept, or may be a slip; or NULL */
     bool warned;         /* a slip was named: Enter again keeps it */
+    bool insisted;       /* leaving was refused: once more leaves it as a draft */
     const char *detail;  /* what else there is to know of the row under the cursor, "" */
 };
 

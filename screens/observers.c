@@ -84,7 +84,7 @@ static void draw(struct screen *s)
     list_draw(&o->list, 4, last - 7, 2, draw_one, s);
     draw_wrapped(last - 1, 2, term_columns() - 4, 2, LOOK_DIM,
                  "TEM: technical error; real beyond: 1.96 x root 2 x TEM, 95 % (Ulijaszek and Kerr "
-                 "1999). Used for a re-measure from 10 pairs on.");
+                 "1999). From 10 pairs on it decides in re-measuring, reviews and trends.");
 }
 
 static bool press(struct screen *s, const struct press *p)

@@ -142,7 +142,7 @@ static void say_since(struct review_page *r)
     measuring_look(c, &m);
     for (size_t i = 0; i < m.count; i++) {
         const struct measure_row *row = &m.rows[i];
-        still += row->has_before && row->count > 0 && !measure_moved(row);
+        still += *measure_since_words(c, row) != '\0' && !measure_moved(row);
         if (measure_moved(row))
             say_of(r, LOOK_STRONG, row->measure->label, measure_since_words(c, row));
     }

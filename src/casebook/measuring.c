@@ -107,7 +107,7 @@ static void credible(const struct chart *c, const struct experience *known, stru
 
 bool measure_moved(const struct measure_row *row)
 {
-    return row->has_before && row->count > 0 &&
+    return row->has_before && row->count > 0 && !row->third_wanted &&
            fabs(row->used - row->before) > row->credible.change * (1 + 1e-9);
 }
 

@@ -30,7 +30,8 @@ struct measure_row {
     bool have[READINGS_MOST];
     int count;
     bool third_wanted;                   /* two are in and part by more than the tolerance */
-    double used;                         /* mean of two, median of three; valid when count > 0 */
+    double used;                         /* mean of two, median of three; valid when count > 0; not
+                                            to be shown or compared while a third is wanted */
     double spread;                       /* greatest minus least */
     double limit;                        /* how far two readings may part */
     const struct relation_check *checks; /* relations in which it is `of`, both sides known */

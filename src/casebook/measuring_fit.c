@@ -41,7 +41,8 @@ double relation_ratio(const struct relation *r,
 static double used_now(const void *measuring, const struct measure *m)
 {
     const struct measure_row *row = measuring_find(measuring, m);
-    return row == NULL || row->count == 0 ? 0 : row->used;
+    /* of two readings that part nobody knows yet which is right */
+    return row == NULL || row->count == 0 || row->third_wanted ? 0 : row->used;
 }
 
 static double used_before(const void *measuring, const struct measure *m)
@@ -203,7 +204,7 @@ static struct question ask(const struct chart *c, const struct measuring *m)
                          .relations = arena_array(c->arena, most, sizeof *q.relations)};
     for (size_t i = 0; i < m->count; i++) {
         const struct measure_row *row = &m->rows[i];
-        if (row->count > 0 && row->measure->dimension == DIM_LENGTH) {
+        if (row->count > 0 && !row->third_wanted && row->measure->dimension == DIM_LENGTH) {
             q.row[q.measure_count] = i;
             q.measures[q.measure_count++] =
                 (struct proportion_measure){row->measure->id, row->used};

@@ -49,7 +49,7 @@ static bool same_girth(const struct chart *c, const struct measure_row *row)
 
 const char *measure_since_words(const struct chart *c, const struct measure_row *row)
 {
-    if (!row->has_before || row->count == 0)
+    if (!row->has_before || row->count == 0 || row->third_wanted)
         return "";
     if (!same_girth(c, row))
         return "Not to be compared with last time: level or knee differ, or were not noted.";

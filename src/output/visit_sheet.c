@@ -174,8 +174,8 @@ static void put_measure(const struct chart *c, struct sheet *s, const struct mea
     text_addf(&line, "%s, %s", row->measure->label, measure_unit(set, row->measure)->name);
     text_pad(&line, 30);
     text_addf(&line, " %6s %6s %6s  %6s  %-5s %s%s%s", cells[0], cells[1], cells[2],
-              reading_show(set, row->measure, row->used, c->arena), verdict_word(row->verdict),
-              reader(c, row->measure), row->accepted ? ", checked" : "",
+              row->third_wanted ? "waits" : reading_show(set, row->measure, row->used, c->arena),
+              verdict_word(row->verdict), reader(c, row->measure), row->accepted ? ", checked" : "",
               row->third_wanted ? ", third wanted" : "");
     sheet_add(s, SHEET_PLAIN, line.s);
     text_free(&line);

@@ -81,6 +81,29 @@ static void a_slip_is_answered_and_enter_again_keeps_it(void **state)
     tty_keys(t, "Enter");
     wait_row(t, "Pelvic-floor"); /* kept: the two part, a third is asked for */
     tty_wait_text(t, "third?");
+    tty_wait_text(t, "waits"); /* no mean of two that part is shown as the value */
+    tty_wait_gone(t, "10.6");
+    tty_type(t, "15.1");
+    tty_keys(t, "Enter");
+    tty_wait_gone(t, "waits");
+    tty_wait_text(t, "15.1   15.1   9.2"); /* the third, the median, the spread */
+    practice_leave(*state);
+}
+
+/* What cannot be read holds nobody: the second ^Q leaves, the text is offered again. */
+static void what_cannot_be_read_stays_as_a_draft(void **state)
+{
+    struct tty *t = begin(*state);
+    tty_type(t, "13zz");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "\"zz\" is not a unit");
+    tty_keys(t, "^Q");
+    tty_wait_text(t, "Not kept yet: Hip width. Once more leaves it as it is typed");
+    tty_keys(t, "^Q");
+    tty_wait_text(t, "Walk through with Enter");
+    open_section(t, "Measures");
+    tty_wait_text(t, "Typed before, and not yet kept");
+    tty_wait_text(t, "13zz");
     practice_leave(*state);
 }
 
@@ -121,6 +144,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         T(digits_and_one_enter_each),
         T(a_slip_is_answered_and_enter_again_keeps_it),
+        T(what_cannot_be_read_stays_as_a_draft),
         T(the_second_pass_is_blind),
         T(the_body_type_is_chosen_by_its_picture),
     };
