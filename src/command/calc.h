@@ -14,6 +14,7 @@
 #include "calc/energy.h"
 #include "calc/four.h"
 #include "calc/interval.h"
+#include "calc/parallax.h"
 #include "calc/proportion.h"
 #include "calc/repeat.h"
 #include "calc/slope.h"
@@ -105,6 +106,7 @@ struct calc_call {
         struct dimension_in {
             double ease_mm, step_mm;
         } dimension;
+        struct parallax_in parallax;
         struct weeks_in {
             double mass_kg, target_kg, share_a_week;
         } weeks;

@@ -50,6 +50,7 @@ PLAIN(interval)
 PLAIN(bladder)
 PLAIN(contact)
 PLAIN(front)
+PLAIN(parallax)
 
 static bool run_units(struct calc_call *c, struct fault *f)
 {
@@ -348,6 +349,8 @@ const struct calculation calculations[] = {
         OUT(front), .more = ""),
     ROW(dimension, .help = "what to build a part to, from measures and their tolerances",
         WORDS(dimension), IN(dimension), OUT(dimension), .more = ""),
+    ROW(parallax, .help = "how wrong a height read in a photograph is", IN(parallax), OUT(parallax),
+        .more = ""),
     ROW(weeks, .help = "weeks to a lower weight at a steady share a week", IN(weeks), OUT(weeks),
         .more = "No forecast: a veterinarian decides on the pace."),
 };

@@ -4,6 +4,7 @@
  */
 #include "base/fault.h"
 #include "calc/balance.h"
+#include "calc/parallax.h"
 #include "calc/slope.h"
 #include "calc/stability.h"
 #include "calc/trend.h"
@@ -31,6 +32,23 @@ static void wheel_over_a_step(void **state)
     /* answerboard.cramster.com 5-131748: 25 N, r 0.34 m, h 0.12 m (value run): 29.458 N. */
     near(push(25, 340, 120), 29.458, 1e-3);
     near(push(50, 100, 0), 0, 0);
+}
+
+/* The lens at (0, 1500), the point at (2500, 1000), the rule at 2000: the line between the two has
+ * fallen by four fifths of 500 there (similar triangles). */
+static void a_rule_in_a_photograph(void **state)
+{
+    (void)state;
+    struct parallax_out out;
+    struct fault f;
+    works(parallax_solve(&(struct parallax_in){2000, 1500, 1000, 500}, &out, &f), f);
+    near(out.reads_mm, 1100, 1e-9);
+    near(out.error_mm, 100, 1e-9);
+    near(out.share, 0.1, 1e-12);
+    works(parallax_solve(&(struct parallax_in){2000, 0, 1000, 500}, &out, &f), f);
+    near(out.reads_mm, 800, 1e-9); /* from the floor it reads low */
+    works(parallax_solve(&(struct parallax_in){2000, 1000, 1000, 500}, &out, &f), f);
+    near(out.error_mm, 0, 0); /* from its own height true, at any distance */
 }
 
 static struct ramp_out ramp(struct ramp_in in)
@@ -197,6 +215,7 @@ int main(void)
         cmocka_unit_test(work_on_ramps_is_a_line),
         cmocka_unit_test(turning_over),
         cmocka_unit_test(three_contacts),
+        cmocka_unit_test(a_rule_in_a_photograph),
         cmocka_unit_test(rear_tip_is_about_the_ground),
         cmocka_unit_test(corners),
         cmocka_unit_test(corners_by_turning),
