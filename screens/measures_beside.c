@@ -16,16 +16,16 @@ struct beside_state {
     const struct form **forms;
     size_t count;
     struct form_view *view;
-    const char *lines[3]; /* what the photograph is and says */
-    pid_t viewer;         /* started last, 0: none */
+    const char *words; /* what the photograph is and says */
+    pid_t viewer;      /* started last, 0: none */
 };
 
 static void look(struct beside_state *b)
 {
     const struct chart *c = &b->page.chart;
-    b->lines[0] = arena_printf(c->arena, "Photograph: %s.", photo_state_words(photo_look(c)));
-    b->lines[1] = photo_parallax_words(c);
-    b->lines[2] = photo_compare_words(c);
+    const char *lens = photo_parallax_words(c);
+    b->words = arena_printf(c->arena, "Photograph: %s. %s%s%s", photo_state_words(photo_look(c)),
+                            lens, *lens == '\0' ? "" : " ", photo_compare_words(c));
 }
 
 /* A name that was just answered: hash the file it names while it is at hand. */
@@ -63,8 +63,7 @@ static void draw(struct screen *s)
     struct beside_state *b = s->state;
     int last = term_rows() - 3, width = term_columns() - 4;
     form_view_draw(b->view, 1, 1, last - 5, term_columns() - 2);
-    for (int i = 0; i < 3; i++)
-        draw_text(last - 2 + i, 2, width, LOOK_PLAIN, b->lines[i]);
+    draw_wrapped(last - 3, 2, width, 4, LOOK_PLAIN, b->words);
 }
 
 static void forget_viewer(struct beside_state *b)

@@ -65,10 +65,9 @@ static void draw(struct screen *s)
 {
     struct observers_state *o = s->state;
     int last = term_rows() - 3;
-    draw_textf(
-        1, 2, term_columns() - 4, LOOK_PLAIN,
-        "From the doubles of the latest %zu visits: what two readings by one person part by.",
-        o->known.visits);
+    draw_textf(1, 2, term_columns() - 4, LOOK_PLAIN,
+               "Two readings by one person, in the latest %zu visits: what they part by.",
+               o->known.visits);
     draw_text(3, 4, 5, LOOK_DIM, "who");
     draw_text(3, 10, 20, LOOK_DIM, "measurement");
     draw_text(3, 36, 6, LOOK_DIM, "pairs");

@@ -133,7 +133,15 @@ static void say_skin(struct review_page *r, const struct past *past)
     }
 }
 
-/* Measurements now beside the visit before: what moved in words, the rest by number. */
+static bool is_a_trend(const struct template_set *set, const char *item)
+{
+    bool found = false;
+    for (size_t i = 0; i < set->trend_count; i++)
+        found = found || strcmp(set->trends[i].item, item) == 0;
+    return found;
+}
+
+/* Measurements no trend follows, beside the visit before: what moved in words, the rest counted. */
 static void say_since(struct review_page *r)
 {
     const struct chart *c = &r->at.page.chart;
@@ -142,6 +150,8 @@ static void say_since(struct review_page *r)
     measuring_look(c, &m);
     for (size_t i = 0; i < m.count; i++) {
         const struct measure_row *row = &m.rows[i];
+        if (is_a_trend(c->cb->set, row->measure->id))
+            continue;
         still += *measure_since_words(c, row) != '\0' && !measure_moved(row);
         if (measure_moved(row))
             say_of(r, LOOK_STRONG, row->measure->label, measure_since_words(c, row));

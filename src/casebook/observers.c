@@ -122,6 +122,9 @@ struct credible observed_change(const struct observed *all, size_t count, const 
     };
     if (m->girth || m->dimension == DIM_ANGLE)
         c.change = fmax(c.change, m->tolerance);
+    /* readings alike to the last digit say no more than that digit */
+    if (m->unit != NULL && m->decimals >= 0)
+        c.change = fmax(c.change, unit_to_base(m->unit, 1) * pow(10, -m->decimals));
     return c;
 }
 

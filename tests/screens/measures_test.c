@@ -1,10 +1,15 @@
 /* The Measures screen at the keys: how many it takes, and what it answers at once. */
 #include "tests/screens/visit_kit.h"
 
+#include <fcntl.h>
+#include <poll.h>
 #include <setjmp.h>
 #include <stdarg.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
 
 #include <cmocka.h>
 
@@ -125,6 +130,61 @@ static void the_second_pass_is_blind(void **state)
     practice_leave(*state);
 }
 
+/* ---- the photograph ---------------------------------------------------------------------------
+ */
+
+static struct tty *name_a_photo(struct practice *p, const char *path)
+{
+    practice_feed(p, "tests/screens/visit_begun.txt");
+    practice_write(p, "-side view.jpg", "a photograph");
+    struct tty *t = practice_open(p, (struct stage){.extra = path, .inside = true});
+    open_visit(t, "Juniper");
+    open_section(t, "Measures");
+    tty_keys(t, "Down n");
+    wait_row(t, "Profile photograph");
+    tty_type(t, "-side view.jpg");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "there, and the file that was recorded");
+    return t;
+}
+
+/* A viewer of ours writes down what it was started with: the whole name, as one argument that is no
+ * option. */
+static void the_photograph_opens_in_the_systems_viewer(void **state)
+{
+    struct practice *p = *state;
+    char path[256], text[512], said[128] = "";
+    snprintf(path, sizeof path, "%s/seen", p->folder);
+    assert_int_equal(mkfifo(path, 0600), 0);
+    int seen = open(path, O_RDONLY | O_NONBLOCK);
+    assert_true(seen >= 0);
+    snprintf(text, sizeof text, "#!/bin/sh\nprintf '%%s|%%s\\n' \"$#\" \"$1\" >'%s'\n", path);
+    practice_write(p, "bin/xdg-open", text);
+    snprintf(path, sizeof path, "%s/bin/xdg-open", p->folder);
+    assert_int_equal(chmod(path, 0700), 0);
+    snprintf(path, sizeof path, "PATH=%s/bin:/usr/bin:/bin", p->folder);
+    struct tty *t = name_a_photo(p, path);
+    tty_keys(t, "F3");
+    struct pollfd wait = {.fd = seen, .events = POLLIN};
+    assert_int_equal(poll(&wait, 1, 10000), 1);
+    assert_true(read(seen, said, sizeof said - 1) > 0);
+    assert_string_equal(said, "1|./-side view.jpg\n");
+    (void)close(seen);
+    tty_wait_text(t, "-side view.jpg: there, and the file");
+    practice_write(p, "-side view.jpg", "another");
+    tty_keys(t, "F3");
+    tty_wait_text(t, "NOT the file that was recorded");
+    practice_leave(p);
+}
+
+static void without_a_viewer_it_says_so(void **state)
+{
+    struct tty *t = name_a_photo(*state, "PATH=/nowhere");
+    tty_keys(t, "F3");
+    tty_wait_text(t, "No viewer here (xdg-open is not installed); it is ./-side view.jpg");
+    practice_leave(*state);
+}
+
 static void the_body_type_is_chosen_by_its_picture(void **state)
 {
     struct tty *t = begin(*state);
@@ -146,6 +206,8 @@ int main(void)
         T(a_slip_is_answered_and_enter_again_keeps_it),
         T(what_cannot_be_read_stays_as_a_draft),
         T(the_second_pass_is_blind),
+        T(the_photograph_opens_in_the_systems_viewer),
+        T(without_a_viewer_it_says_so),
         T(the_body_type_is_chosen_by_its_picture),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -80,6 +80,8 @@ static void a_review_shows_rule_and_limits(void **state)
         tty_wait_text(t, "Tired before the walk is over: yes");
         golden(t, "page", &sizes[i]);
         tty_keys(t, "PageDown PageDown");
+        if (sizes[i].rows == 24)
+            tty_keys(t, "Down Down Down Down");
         tty_wait_text(t, "When he no longer wants to greet anybody");
         practice_leave(*state);
     }

@@ -158,7 +158,53 @@ static void practice(void **state, const struct size *size)
     tty_keys(t, "p");
     tty_wait_text(t, "01632 960120, out of hours 01632 960155");
     golden(t, "practice", size);
+    tty_keys(t, "o");
+    tty_wait_text(t, "real beyond");
+    golden(t, "observers", size);
     practice_leave(*state);
+}
+
+/* A photograph is named, and what the rule in it shows. */
+static void photo(void **state, const struct size *size)
+{
+    static const struct step answers[] = {
+        {"Profile photograph", NULL, "side.jpg"},
+        {"Taken square-on?", "y", NULL},
+        {"Lens at the dog's height?", "n", NULL},
+        {"Rule readable?", "y", NULL},
+        {"Feet flat?", "y", NULL},
+        {"Withers height in the photo", NULL, "24.1"},
+        {"Distance, lens to rule", NULL, "2 m"},
+        {"Height of the lens", NULL, "60"},
+        {"How far before", NULL, "7"},
+    };
+    struct practice *p = *state;
+    practice_feed(p, "tests/screens/visit_begun.txt");
+    practice_write(p, "side.jpg", "a photograph");
+    struct tty *t =
+        practice_open(p, (struct stage){.rows = size->rows, .cols = size->cols, .inside = true});
+    tty_wait_text(t, "p practice");
+    open_visit(t, "Juniper");
+    open_section(t, "Measures");
+    tty_keys(t, "y y y y Down Down");
+    wait_row(t, "Withers height");
+    tty_type(t, "22.8");
+    tty_keys(t, "Enter");
+    tty_type(t, "22.8");
+    tty_keys(t, "Enter n");
+    tty_wait_text(t, "F3 show it");
+    play(t, answers, sizeof answers / sizeof *answers);
+    tty_wait_text(t, "reads 13 mm high");
+    golden(t, "photo", size);
+    practice_leave(*state);
+}
+static void photo_small(void **state)
+{
+    photo(state, &small);
+}
+static void photo_large(void **state)
+{
+    photo(state, &large);
 }
 static void practice_small(void **state)
 {
@@ -174,8 +220,9 @@ static void practice_large(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        T(outer_small), T(outer_large),   T(emergency_small), T(emergency_large), T(visit_small),
-        T(visit_large), T(suspect_small), T(suspect_large),   T(practice_small),  T(practice_large),
+        T(outer_small),    T(outer_large),    T(emergency_small), T(emergency_large),
+        T(visit_small),    T(visit_large),    T(suspect_small),   T(suspect_large),
+        T(practice_small), T(practice_large), T(photo_small),     T(photo_large),
     };
     return cmocka_run_group_tests_name("screens as they stand", tests, NULL, NULL);
 }

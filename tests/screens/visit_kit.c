@@ -60,8 +60,15 @@ int practice_teardown(void **state)
 
 void practice_template(struct practice *p, const char *name, const char *text)
 {
+    char path[192];
+    snprintf(path, sizeof path, "templates/%s", name);
+    practice_write(p, path, text);
+}
+
+void practice_write(struct practice *p, const char *name, const char *text)
+{
     char path[256];
-    snprintf(path, sizeof path, "%s/templates/%s", p->folder, name);
+    snprintf(path, sizeof path, "%s/%s", p->folder, name);
     for (char *slash = path + strlen(p->folder) + 1; (slash = strchr(slash, '/')); slash++) {
         *slash = '\0';
         mkdir(path, 0700);

@@ -35,6 +35,8 @@ char *practice_shell(struct practice *p, const char *words, const char *input, i
 char *practice_says(struct practice *p, const char *words);
 void practice_feed(struct practice *p, const char *input); /* amble enter <input */
 char *practice_file(struct practice *p, const char *name); /* must be there; the caller frees */
+/* Write `name`, a path inside the folder; its own folders are made. */
+void practice_write(struct practice *p, const char *name, const char *text);
 /* Write templates/`name`. */
 void practice_template(struct practice *p, const char *name, const char *text);
 
