@@ -330,9 +330,9 @@ bool form_view_leave(struct form_view *v, struct fault *f)
     if (v->insisted)
         return true; /* said once: it stays as a draft and is offered again */
     v->insisted = true;
-    fail(f, FAULT_INPUT, "Not kept yet, marked !: %s. Once more leaves it as it is typed",
-         form_focused(v)->item->label);
-    return false;
+    const struct field *field = form_focused(v);
+    return fail(f, FAULT_INPUT, "Not kept yet, marked !: %s. Once more leaves it as it is typed",
+                field ? field->item->label : "");
 }
 
 void form_view_draft(struct form_view *v)

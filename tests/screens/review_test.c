@@ -152,24 +152,24 @@ static void closing_stops_every_reminder_at_once(void **state)
     free(due);
 }
 
-/* Moss has a sling of the practice's until Friday. */
+/* Pip has a frame of the practice's until Friday. */
 static void a_frame_on_loan_waits_from_then_on(void **state)
 {
     char *due = practice_says(*state, "today");
-    assert_non_null(strstr(due, "Sling two, with Moss"));
+    assert_non_null(strstr(due, "Pup four, with Pip"));
     free(due);
     struct tty *t = begin(state, 24, 80);
-    open_dog(t, "Moss");
+    open_dog(t, "Pip");
     tty_keys(t, "x");
     tty_wait_text(t, "Its reminders stop at once");
     tty_keys(t, "y");
     tty_wait_text(t, "How it ended");
     practice_leave(*state);
     due = practice_says(*state, "today");
-    assert_null(strstr(due, "Moss"));
+    assert_null(strstr(due, "Pip"));
     free(due);
     char *frames = practice_says(*state, "equipment");
-    assert_non_null(strstr(frames, "to be fetched, nobody hurries, Moss, Tom Okafor"));
+    assert_non_null(strstr(frames, "to be fetched, nobody hurries, Pip, Noor Haddad"));
     free(frames);
 }
 
@@ -189,13 +189,13 @@ static void today_names_every_kind(void **state)
         "Cultures due",
         "23 days late Bruno",
         "Loans due back",
-        "Fri 27 Nov   Sling two",
+        "Fri 27 Nov   Pup four",
         "entries wait to be sent",
     };
     struct tty *t = begin(state, 43, 132);
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
         tty_wait_text(t, rows[i]);
-    go_to_row(t, "Sling two"); /* a loan opens the register */
+    go_to_row(t, "Pup four"); /* a loan opens the register */
     tty_keys(t, "Enter");
     tty_wait_text(t, "Small grey");
     practice_leave(*state);
