@@ -7,6 +7,7 @@
 #include "casebook/ids.h"
 #include "casebook/lending.h"
 #include "casebook/measuring.h"
+#include "casebook/photo.h"
 #include <string.h>
 
 enum { LINE_MOST = JOURNAL_VALUE_MAX };
@@ -190,7 +191,11 @@ static bool say_finding(struct feed *d, const char *at, const char *id, const ch
     }
     if (!answer_read(d->cb->set, item, value, d->chart.now, d->arena, &canonical, &f))
         return feed_complain_of(d, value_at, &f);
-    return put(d, r, id, canonical, at);
+    if (!put(d, r, id, canonical, at))
+        return false;
+    if (strcmp(id, ID_PHOTO) == 0)
+        (void)photo_keep(&d->chart, NULL); /* not there yet: the record says so */
+    return true;
 }
 
 /* The lines up to one that is only ">>". */

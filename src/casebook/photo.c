@@ -17,7 +17,22 @@
 
 /* ---- the file ------------------------------------------------------------------------------- */
 
-static bool hash_file(int fd, const char *path, struct photo_file *out, struct fault *f)
+static bool write_whole(int fd, const unsigned char *bytes, size_t size)
+{
+    while (size > 0) {
+        ssize_t n = write(fd, bytes, size);
+        if (n < 0 && errno != EINTR)
+            return false;
+        if (n > 0) {
+            bytes += n;
+            size -= (size_t)n;
+        }
+    }
+    return true;
+}
+
+/* Read to the end; what was read is also written to `copy`, unless that is negative. */
+static bool hash_file(int fd, int copy, const char *path, struct photo_file *out, struct fault *f)
 {
     crypto_hash_sha256_state state;
     unsigned char hash[crypto_hash_sha256_BYTES], buf[65536];
@@ -31,6 +46,8 @@ static bool hash_file(int fd, const char *path, struct photo_file *out, struct f
         bytes += n;
         if (bytes > PHOTO_BYTES_MOST)
             return fail(f, FAULT_LIMIT, "%s is larger than any photograph", path);
+        if (copy >= 0 && !write_whole(copy, buf, (size_t)n))
+            return fail(f, FAULT_STORE, "no copy of %s can be kept: %s", path, strerror(errno));
     }
     if (n < 0)
         return fail(f, FAULT_SYSTEM, "%s cannot be read: %s", path, strerror(errno));
@@ -40,7 +57,7 @@ static bool hash_file(int fd, const char *path, struct photo_file *out, struct f
     return true;
 }
 
-bool photo_read(const char *path, struct photo_file *out, struct fault *f)
+static bool read_and_copy(const char *path, int copy, struct photo_file *out, struct fault *f)
 {
     struct stat st;
     /* a pipe or a device named here must not keep anybody waiting */
@@ -52,29 +69,86 @@ bool photo_read(const char *path, struct photo_file *out, struct fault *f)
     if (!ok)
         (void)fail(f, FAULT_INPUT, "%s is no file", path);
     else
-        ok = hash_file(fd, path, out, f);
+        ok = hash_file(fd, copy, path, out, f);
     (void)close(fd);
     if (ok)
         out->taken = (int64_t)st.st_mtim.tv_sec * 1000 + st.st_mtim.tv_nsec / 1000000;
     return ok;
 }
 
+bool photo_read(const char *path, struct photo_file *out, struct fault *f)
+{
+    return read_and_copy(path, -1, out, f);
+}
+
+/* ---- the copy that travels ------------------------------------------------------------------ */
+
+static const char *photo_folder(const struct chart *c)
+{
+    return arena_printf(c->arena, "%s/photos", journal_folder(c->cb->journal));
+}
+
+/* On disk under a name of its own first, so that what has the hash for its name is whole. */
+static bool copy_to(const char *from, const char *folder, const char *part, struct photo_file *out,
+                    struct fault *f)
+{
+    if (mkdir(folder, 0700) != 0 && errno != EEXIST)
+        return fail(f, FAULT_STORE, "cannot make the folder %s: %s", folder, strerror(errno));
+    int copy = open(part, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC | O_NOFOLLOW, 0600);
+    if (copy < 0)
+        return fail(f, FAULT_STORE, "cannot write %s: %s", part, strerror(errno));
+    bool ok = read_and_copy(from, copy, out, f);
+    if (ok && fsync(copy) != 0)
+        ok = fail(f, FAULT_STORE, "no copy of %s can be kept: %s", from, strerror(errno));
+    (void)close(copy);
+    return ok;
+}
+
+/* A file that lies in the folder already gets its second name without being copied. */
+static bool take_in(const struct chart *c, const char *path, struct photo_file *out,
+                    struct fault *f)
+{
+    const char *folder = photo_folder(c);
+    const char *part = arena_printf(c->arena, "%s/.copying", folder);
+    size_t n = strlen(folder);
+    if (strncmp(path, folder, n) == 0 && path[n] == '/') {
+        if (!photo_read(path, out, f))
+            return false;
+        if (link(path, arena_printf(c->arena, "%s/%s", folder, out->sha256)) == 0 ||
+            errno == EEXIST)
+            return true;
+    }
+    if (!copy_to(path, folder, part, out, f)) {
+        (void)unlink(part);
+        return false;
+    }
+    return rename(part, arena_printf(c->arena, "%s/%s", folder, out->sha256)) == 0 ||
+           fail(f, FAULT_STORE, "no copy of %s can be kept: %s", path, strerror(errno));
+}
+
+/* The copy by its hash, once the file that is named was read; NULL while there is none. */
+static const char *copy_of(const struct chart *c, const char *name)
+{
+    const char *hash = record_text(&c->visit, ID_PHOTO_SHA);
+    if (*hash == '\0' || strcmp(record_text(&c->visit, ID_PHOTO_OF), name) != 0)
+        return NULL;
+    const char *path = arena_printf(c->arena, "%s/%s", photo_folder(c), hash);
+    return access(path, F_OK) == 0 ? path : NULL;
+}
+
 const char *photo_path(const struct chart *c)
 {
     const char *name = record_text(&c->visit, ID_PHOTO), *home = getenv("HOME");
+    const char *copy = copy_of(c, name);
+    if (copy != NULL)
+        return copy;
     if (*name == '\0' || *name == '/')
         return name;
     if (strncmp(name, "~/", 2) == 0 && home != NULL)
         return arena_printf(c->arena, "%s%s", home, name + 1);
     if (access(name, F_OK) == 0)
         return name;
-    const char *folder = journal_folder(c->cb->journal);
-    const char *path = arena_printf(c->arena, "%s/photos/%s", folder, name);
-    const char *hash = record_text(&c->visit, ID_PHOTO_SHA);
-    if (*hash == '\0' || strcmp(record_text(&c->visit, ID_PHOTO_OF), name) != 0 ||
-        access(path, F_OK) == 0)
-        return path;
-    return arena_printf(c->arena, "%s/photos/%s", folder, hash); /* as it travels */
+    return arena_printf(c->arena, "%s/%s", photo_folder(c), name);
 }
 
 /* ---- what the record keeps of it ------------------------------------------------------------ */
@@ -107,7 +181,7 @@ bool photo_keep(struct chart *c, struct fault *f)
         return true;
     if (*name == '\0')
         return put_all(c, "", "", "", "", f);
-    if (!photo_read(photo_path(c), &file, f)) {
+    if (!take_in(c, photo_path(c), &file, f)) {
         (void)put_all(c, "", "", "", "", NULL);
         return false;
     }

@@ -1,6 +1,6 @@
 /* The profile photograph beside the numbers: which file, whether it is still that file, what it
- * shows. The picture itself stays where it is; the record keeps its name, SHA-256, size and time.
- */
+ * shows. The record keeps its name, SHA-256, size and time; a copy under that hash lies in the
+ * folder "photos" beside the record and travels with it, whatever becomes of the file. */
 #ifndef AMBLE_CASEBOOK_PHOTO_H
 #define AMBLE_CASEBOOK_PHOTO_H
 
@@ -17,12 +17,13 @@ struct photo_file {
  * FAULT_LIMIT when larger than PHOTO_BYTES_MOST. */
 bool photo_read(const char *path, struct photo_file *out, struct fault *f);
 
-/* Where the file named in the visit is: as it was written (~ is the home folder), else in the
- * folder "photos" beside the record. In the chart's arena; "" when none is named. */
+/* Where the photograph is: the copy, once there is one; else as it was written (~ is the home
+ * folder), else under that name in the folder "photos". In the chart's arena; "" when none is
+ * named. */
 const char *photo_path(const struct chart *c);
-/* After the name was answered: record the file's hash, size and time, or take those of another file
- * back. True also when there is nothing to do; a file that cannot be read is a fault and leaves
- * its name standing. */
+/* After the name was answered: copy the file and record its hash, size and time, or take those of
+ * another file back. True also when there is nothing to do; a file that cannot be read or copied is
+ * a fault and leaves its name standing. */
 bool photo_keep(struct chart *c, struct fault *f);
 
 enum photo_state {

@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 static const char magic[16] = "amble keys 1";
 static const char device_file[] = "device.key", root_file[] = "practice.key";
@@ -157,10 +158,9 @@ bool keys_make(struct keys **out, const char *folder, const uint8_t uuid[UUID_BY
 
 bool keys_of_base(const char *folder)
 {
-    struct keys *k = NULL;
-    bool base = keys_open(&k, folder, NULL) && k->root_there;
-    keys_close(k);
-    return base;
+    char path[FILE_PATH_ROOM];
+    return snprintf(path, sizeof path, "%s/keys/%s", folder, root_file) < FILE_PATH_ROOM &&
+           access(path, R_OK) == 0;
 }
 
 bool keys_make_root(struct keys *k, const char *folder, struct fault *f)

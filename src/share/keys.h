@@ -20,7 +20,7 @@ void keys_close(struct keys *k); /* NULL is allowed */
 /* New keys for an identity, on disk when this returns; what was there is kept as device.key.old. */
 bool keys_make(struct keys **out, const char *folder, const uint8_t uuid[UUID_BYTES],
                struct fault *f);
-/* Whether the keys in `folder` are those of a base. */
+/* Whether the practice's own key lies in `folder`: this is the base. */
 bool keys_of_base(const char *folder);
 /* The practice's own key, made once at the base. */
 bool keys_make_root(struct keys *k, const char *folder, struct fault *f);

@@ -1,6 +1,6 @@
 /* Photographs travel by what is in them, after the entries: DATA/photos/SHA256, in sealed pieces,
  * so that a large one goes on where it was cut. A file of another name in that folder is also found
- * under its hash, by a hard link. What lies elsewhere does not travel. */
+ * under its hash, by a hard link. casebook/photo.h puts there what a visit names. */
 #ifndef AMBLE_SHARE_PHOTOS_H
 #define AMBLE_SHARE_PHOTOS_H
 

@@ -216,6 +216,16 @@ ok $? "over ssh too"
 does amble_at mara sync --photos 0 ssh://vet@base/ && ! says "photographs"
 ok $? "none travels when none is wanted"
 
+# A picture that lay anywhere is copied when a visit names it, and travels from then on.
+head -c 300000 /dev/urandom >"$house/side.jpg"
+sum=$(sha256sum <"$house/side.jpg" | cut -d' ' -f1)
+printf 'dog Biscuit\nvisit today\nprofile_photo = %s\n' "$house/side.jpg" |
+    amble_at jo enter >"$house/said" 2>&1
+rm "$house/side.jpg"
+does amble_at jo sync ssh://vet@base/ && does amble_at mara sync ssh://vet@base/ &&
+    [ "$(sha256sum <"$house/mara/data/photos/$sum" | cut -d' ' -f1)" = "$sum" ]
+ok $? "a picture named in a visit travels, wherever it lay"
+
 # ---- a laptop that left ----
 does amble_at base device retire copy && says "is retired"
 ok $? "a device is retired"

@@ -1,6 +1,7 @@
 #include "calc/parallax.h"
 #include "casebook/photo.h"
 #include "casebook_world.h"
+#include <sys/stat.h>
 
 static const char *a_file(struct world *w, const char *content)
 {
@@ -27,16 +28,57 @@ static void the_file_is_known_again(void **state)
                         "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
     assert_string_equal(record_text(&c.visit, ID_PHOTO_BYTES), "3");
     assert_int_equal(photo_look(&c), PHOTO_UNCHANGED);
+    /* The copy is what is looked at, whatever becomes of the file. */
+    (void)a_file(w, "abd");
+    assert_int_equal(photo_look(&c), PHOTO_UNCHANGED);
+    (void)unlink(path);
+    assert_int_equal(photo_look(&c), PHOTO_UNCHANGED);
+    struct stat st;
+    const char *copy = photo_path(&c);
+    assert_non_null(strstr(copy, "/photos/ba7816bf8f01cfea"));
+    assert_int_equal(stat(copy, &st), 0);
+    assert_int_equal(st.st_mode & 0777, 0600);
+    (void)unlink(copy);
+    assert_int_equal(photo_look(&c), PHOTO_GONE);
     (void)a_file(w, "abd");
     assert_int_equal(photo_look(&c), PHOTO_OTHER);
-    (void)unlink(path);
-    assert_int_equal(photo_look(&c), PHOTO_GONE);
     put(w, &c.visit, ID_PHOTO, "/nowhere/at-all.jpg");
     REFUSED(photo_keep(&c, f), FAULT_MISSING, "cannot be opened");
     assert_string_equal(record_text(&c.visit, ID_PHOTO_SHA), "");
     assert_string_equal(record_text(&c.visit, ID_PHOTO), "/nowhere/at-all.jpg");
     put(w, &c.visit, ID_PHOTO, w->folder);
     REFUSED(photo_keep(&c, f), FAULT_INPUT, "is no file");
+}
+
+/* Put into the folder by hand, or by a telephone: named by its content without a second copy. */
+static void a_file_in_the_folder_is_not_copied(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    struct stat st;
+    a_visit(w, &c);
+    const char *folder = arena_printf(w->arena, "%s/photos", journal_folder(w->cb.journal));
+    assert_int_equal(mkdir(folder, 0700), 0);
+    assert_int_equal(rename(a_file(w, "abc"), arena_printf(w->arena, "%s/side.jpg", folder)), 0);
+    put(w, &c.visit, ID_PHOTO, "side.jpg");
+    OK(photo_keep(&c, f));
+    assert_int_equal(photo_look(&c), PHOTO_UNCHANGED);
+    assert_int_equal(stat(photo_path(&c), &st), 0);
+    assert_int_equal(st.st_nlink, 2);
+}
+
+static void no_room_for_the_copy_is_said(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    a_visit(w, &c);
+    put(w, &c.visit, ID_PHOTO, a_file(w, "abc"));
+    const char *folder = arena_printf(w->arena, "%s/photos", journal_folder(w->cb.journal));
+    FILE *in_the_way = fopen(folder, "w");
+    assert_non_null(in_the_way);
+    assert_int_equal(fclose(in_the_way), 0);
+    REFUSED(photo_keep(&c, f), FAULT_STORE, "cannot write");
+    assert_string_equal(record_text(&c.visit, ID_PHOTO_SHA), "");
 }
 
 /* The ray from the lens through the point, met with the rule by another way than the formula. */
@@ -83,6 +125,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         TEST(the_file_is_known_again),
+        TEST(a_file_in_the_folder_is_not_copied),
+        TEST(no_room_for_the_copy_is_said),
         TEST(the_ray_meets_the_rule),
         TEST(the_photograph_is_laid_beside_the_number),
     };
