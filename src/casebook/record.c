@@ -3,6 +3,7 @@
 #include "casebook/casebook.h"
 #include "casebook/ids.h"
 #include "casebook/inside.h"
+#include "journal/signed.h"
 #include <string.h>
 
 /* ---- transactions --------------------------------------------------------------------------- */
@@ -48,9 +49,52 @@ static bool same_value(const struct entry *a, const struct entry *b)
     return (a->kind == ENTRY_ERROR) == (b->kind == ENTRY_ERROR) && strcmp(a->value, b->value) == 0;
 }
 
+/* The sign-offs of a record: an entry that none of them was made over is an amendment. */
+struct signs {
+    const struct entry **all;
+    struct signed_over *over; /* NULL: the order of lamport numbers tells enough */
+    size_t count;
+};
+
+static bool amends(const struct signs *s, const struct entry *e)
+{
+    for (size_t i = 0; i < s->count; i++)
+        if (s->over != NULL && s->over[i].fits ? signed_covers(&s->over[i], e->id)
+                                               : e->lamport < s->all[i]->lamport)
+            return false;
+    return s->count > 0 && e->kind != ENTRY_SIGN;
+}
+
+/* Another device's entry with a lower number may still be one the signer had not seen. */
+static bool doubtful(const struct heads *h, const struct signs *s)
+{
+    for (size_t i = 0; i < s->count; i++)
+        for (size_t k = 0; k < h->count; k++)
+            if (h->entries[k].id.device != s->all[i]->id.device &&
+                h->entries[k].lamport < s->all[i]->lamport)
+                return true;
+    return false;
+}
+
+static bool signs_find(struct casebook *cb, struct arena *a, const struct heads *h,
+                       struct signs *out, struct fault *f)
+{
+    out->all = arena_array(a, h->count, sizeof(const struct entry *));
+    for (size_t i = 0; i < h->count; i++)
+        if (h->entries[i].kind == ENTRY_SIGN)
+            out->all[out->count++] = &h->entries[i];
+    if (!doubtful(h, out))
+        return true;
+    out->over = arena_array(a, out->count, sizeof *out->over);
+    for (size_t i = 0; i < out->count; i++)
+        if (!journal_signed_over(cb->journal, a, out->all[i], &out->over[i], f))
+            return false;
+    return true;
+}
+
 /* One finding from the heads of one item. What is shown first is a value, not an error. */
 static struct finding gather(struct arena *a, const struct entry *heads, size_t n,
-                             uint64_t signed_at)
+                             const struct signs *signs)
 {
     struct entry_id *ids = arena_array(a, n, sizeof *ids);
     const char **others = arena_array(a, n, sizeof *others);
@@ -62,7 +106,7 @@ static struct finding gather(struct arena *a, const struct entry *heads, size_t 
     bool amended = false;
     for (size_t i = 0; i < n; i++) {
         ids[i] = heads[i].id;
-        amended = amended || (signed_at > 0 && heads[i].lamport > signed_at);
+        amended = amended || amends(signs, &heads[i]);
         bool known = same_value(&heads[i], &heads[first]);
         for (size_t k = 0; k < i && !known; k++)
             known = same_value(&heads[i], &heads[k]);
@@ -83,15 +127,6 @@ static struct finding gather(struct arena *a, const struct entry *heads, size_t 
                             .amended = amended && strcmp(e->item, ID_SIGNED) != 0};
 }
 
-static uint64_t signed_lamport(const struct heads *h)
-{
-    uint64_t last = 0;
-    for (size_t i = 0; i < h->count; i++)
-        if (h->entries[i].kind == ENTRY_SIGN && h->entries[i].lamport > last)
-            last = h->entries[i].lamport;
-    return last;
-}
-
 bool record_load(struct casebook *cb, struct arena *a, const char *entity, struct record *out,
                  struct fault *f)
 {
@@ -99,17 +134,17 @@ bool record_load(struct casebook *cb, struct arena *a, const char *entity, struc
     const char *kind = journal_kind(cb->journal, a, entity);
     if (kind == NULL)
         return fail(f, FAULT_MISSING, "there is no record %s here", entity);
-    if (!journal_heads(cb->journal, a, entity, &h, f))
+    struct signs signs = {0};
+    if (!journal_heads(cb->journal, a, entity, &h, f) || !signs_find(cb, a, &h, &signs, f))
         return false;
     *out = (struct record){.entity = arena_str(a, entity), .kind = kind, .arena = a};
     out->room = h.count;
     out->findings = arena_array(a, h.count, sizeof *out->findings);
-    uint64_t signed_at = signed_lamport(&h);
     for (size_t i = 0; i < h.count;) {
         size_t n = 1;
         while (i + n < h.count && strcmp(h.entries[i + n].item, h.entries[i].item) == 0)
             n++;
-        out->findings[out->count++] = gather(a, &h.entries[i], n, signed_at);
+        out->findings[out->count++] = gather(a, &h.entries[i], n, &signs);
         i += n;
     }
     return true;

@@ -6,6 +6,7 @@
 #include "command/run.h"
 #include "command/secret.h"
 #include "journal/restore.h"
+#include "journal/signed.h"
 #include "journal/vault.h"
 #include <inttypes.h>
 #include <sodium.h>
@@ -127,6 +128,7 @@ int run_verify(struct run *run, int argc, char **argv)
 {
     struct fault f = {0};
     uint64_t checked = 0;
+    struct signatures signatures;
     const char *path = NULL;
     struct args args = {.words = &path, .most = 1};
     if (!args_read(&args, argc, argv, &f))
@@ -138,6 +140,14 @@ int run_verify(struct run *run, int argc, char **argv)
     if (!journal_verify(run->cb.journal, &checked, &f))
         return say_fault(run, &f);
     say(run->out, "%" PRIu64 " entries read again: each is what was written\n", checked);
+    if (!journal_signatures(run->cb.journal, &signatures, &f))
+        return say_fault(run, &f);
+    say(run->out, "signatures: %" PRIu64 " fit what is held here\n", signatures.fit);
+    if (signatures.apart > 0)
+        say(run->out,
+            "signatures: %" PRIu64 " do NOT fit: some of what was signed has not come here, or "
+            "stands otherwise\n",
+            signatures.apart);
     say(run->out, "the disk under them: %s\n",
         shelter_words(shelter_of(run->setting.data, "/sys")));
     if (shelter_swaps_open("/proc/swaps", "/sys"))

@@ -191,8 +191,8 @@ bool journal_setting_put(struct journal *j, const char *name, const char *value,
 
 /* ---- signing, care of the file --------------------------------------------------------------- */
 
-/* The hash a sign-off is made over: BLAKE2b-256 of the entity's SET heads (item, value, entry
- * identity) in order, as 64 hex digits. */
+/* The hash a sign-off is made over: BLAKE2b-256 of the entity's SET heads (item, and the digest of
+ * salt and value) in order, as 64 hex digits. signed.h tells what one was made over. */
 bool journal_sign_hash(struct journal *j, const char *entity, char out[65], struct fault *f);
 /* Heads entered after the last sign-off: amendments. Uses lamport and replaces, not clocks. */
 

@@ -78,6 +78,13 @@
                   "SELECT r.earlier FROM story s JOIN replaced r ON r.later = s.id) "              \
                   "SELECT " ENTRY_COLUMNS " FROM story s JOIN entry e ON e.id = s.id" ENTRY_NAMES  \
                   " WHERE e.entity = ?1 AND e.item = ?2 ORDER BY e.lamport, d.uuid, e.id")         \
+    X(ENTRIES_OF, "WITH RECURSIVE story(id) AS ("                                                  \
+                  "SELECT entry FROM head WHERE entity = ?1 UNION "                                \
+                  "SELECT r.earlier FROM story s JOIN replaced r ON r.later = s.id) "              \
+                  "SELECT " ENTRY_COLUMNS " FROM story s JOIN entry e ON e.id = s.id" ENTRY_NAMES  \
+                  " WHERE e.entity = ?1")                                                          \
+    X(SIGNS, "SELECT " ENTRY_COLUMNS " FROM head h JOIN entry e ON e.id = h.entry" ENTRY_NAMES     \
+             " WHERE e.kind = 3")                                                                  \
     X(RECENT, "SELECT " ENTRY_COLUMNS " FROM entry e" ENTRY_NAMES                                  \
               " WHERE e.id > ?1 AND e.id <= ?2 AND a.uuid = ?3 ORDER BY e.id DESC LIMIT ?4")       \
     X(BY_VALUE, "SELECT DISTINCT n.uuid FROM head h JOIN entity n ON n.id = h.entity"              \

@@ -123,7 +123,7 @@ static bool child_start(struct child *c, const struct address *to, const struct 
 /* What ssh itself complained of, its last line: it says more than "cut". */
 static void child_words(int err, char out[200])
 {
-    char bytes[2000];
+    char bytes[2000] = "";
     size_t used = 0;
     ssize_t n = 1;
     for (struct pollfd p = {.fd = err, .events = POLLIN};
