@@ -3,6 +3,7 @@
 #include "screens/kit/ask.h"
 #include "screens/screens.h"
 #include "screens/standby.h"
+#include "share/exchange.h"
 #include "share/share.h"
 #include <string.h>
 
@@ -28,9 +29,20 @@ struct sync_state {
     uint64_t photo_kib;
     struct share *share; /* NULL: not enrolled; then `why` says so */
     struct fault why;
+    const char *held;   /* "3 of Jo's laptop (retired)", or "" */
     struct text report; /* of the last exchange, or "" */
     bool failed;
 };
+
+static bool held_words(void *of, const uint8_t device[UUID_BYTES], uint64_t first, uint64_t count,
+                       const char *why)
+{
+    struct sync_state *y = of;
+    (void)first;
+    y->held = arena_printf(y->data, "%s%s%llu of %s (%s)", y->held, *y->held != '\0' ? ", " : "",
+                           (unsigned long long)count, share_name(y->share, device), why);
+    return true;
+}
 
 static void refresh(struct screen *s)
 {
@@ -40,7 +52,9 @@ static void refresh(struct screen *s)
     share_close(y->share); /* the list of devices may have changed */
     share_open(&y->share, s->app->cb->journal, &y->why);
     y->photo_kib = share_photo_kib(s->app->cb->journal);
-    if (!journal_count(s->app->cb->journal, &y->counts, &f))
+    y->held = "";
+    if (!journal_count(s->app->cb->journal, &y->counts, &f) ||
+        (y->share != NULL && !held_each(s->app->cb->journal, held_words, y, &f)))
         app_fault(s->app, &f);
 }
 
@@ -136,6 +150,9 @@ static void draw(struct screen *s)
         row = draw_fact(row, "this device", LOOK_PLAIN, share_name(y->share, y->share->self));
     row = draw_fact(row, "devices", LOOK_PLAIN, devices(y));
     row = draw_fact(row, "photographs", LOOK_PLAIN, photo_words(y));
+    if (*y->held != '\0')
+        row = draw_fact(row, "held back", LOOK_WARN,
+                        arena_printf(y->data, "%s; at the base: amble device accept", y->held));
     row++;
     if (y->report.len > 0) {
         draw_text(row++, 2, 60, y->failed ? LOOK_WARN : LOOK_STRONG,

@@ -1,6 +1,8 @@
 /* amble device: enrolling devices by files and a fingerprint read aloud, and what becomes of them.
  */
 #include "base/arena.h"
+#include "base/clock.h"
+#include "base/ident.h"
 #include "command/args.h"
 #include "command/run.h"
 #include "journal/travel.h"
@@ -17,7 +19,7 @@ enum { LETTER_MOST = 64 << 10, WORDS_MOST = 3 };
 struct asked {
     const char *words[WORDS_MOST]; /* what to do, and with what */
     size_t count;
-    const char *name, *print, *after;
+    const char *name, *print, *after, *because;
 };
 
 /* ---- files and fingerprints ------------------------------------------------------------------ */
@@ -99,6 +101,21 @@ static bool do_request(struct run *run, const struct asked *q, struct fault *f)
     return ok;
 }
 
+/* What a person decided about a device goes into the record, with the reason. */
+static bool decision(struct run *run, const char *item, const char *value, const struct asked *q,
+                     struct fault *f)
+{
+    char uuid[IDENT_ROOM];
+    struct edit e = {.kind = ENTRY_SET,
+                     .entity = uuid,
+                     .item = item,
+                     .value = value,
+                     .author = run->cb.author,
+                     .reason = q->because};
+    return journal_entity_new(run->cb.journal, "decision", uuid, f) &&
+           journal_append(run->cb.journal, &e, NULL, f);
+}
+
 static bool do_admit(struct run *run, struct share *s, const struct asked *q, struct fault *f)
 {
     const char *text;
@@ -110,7 +127,10 @@ static bool do_admit(struct run *run, struct share *s, const struct asked *q, st
         !compared(run, q, print, d.name, f))
         return false;
     text_init(&out, LETTER_MOST);
-    bool ok = request_admit(s, &d, &out, f) && letter_write(run, reply, &out, f);
+    const struct device *known = device_find(&s->devices, d.uuid);
+    bool again = known != NULL && known->retired && q->because != NULL;
+    bool ok = request_admit(s, &d, again, &out, f) && letter_write(run, reply, &out, f) &&
+              (!again || decision(run, "device.admitted_again", d.name, q, f));
     text_free(&out);
     practice_fingerprint(&s->devices, practice);
     if (ok)
@@ -146,18 +166,21 @@ static bool do_rename(struct run *run, struct share *s, const struct asked *q, s
     return true;
 }
 
+static bool number_read(const char *flag, const char *said, uint64_t *out, struct fault *f)
+{
+    char *end = NULL;
+    *out = strtoull(said, &end, 10);
+    return (said[0] >= '0' && said[0] <= '9' && *end == '\0' && *out <= UINT64_C(1) << 40) ||
+           fail(f, FAULT_INPUT, "\"%s %s\" is not the number of an entry", flag, said);
+}
+
 static bool do_retire(struct run *run, struct share *s, const struct asked *q, struct fault *f)
 {
     const struct device *d;
     uint64_t cut = 0;
-    char *end = NULL;
-    if (!device_named(s, q->words[1], &d, f) || !journal_have(run->cb.journal, d->uuid, &cut, f))
+    if (!device_named(s, q->words[1], &d, f) || !journal_have(run->cb.journal, d->uuid, &cut, f) ||
+        (q->after != NULL && !number_read("--after", q->after, &cut, f)))
         return false;
-    if (q->after != NULL) {
-        cut = strtoull(q->after, &end, 10);
-        if (q->after[0] < '0' || q->after[0] > '9' || *end != '\0' || cut > UINT64_C(1) << 40)
-            return fail(f, FAULT_INPUT, "\"--after %s\" is not the number of an entry", q->after);
-    }
     const char *name = d->name;
     if (!device_retire(s, d->uuid, cut, f))
         return false;
@@ -168,14 +191,52 @@ static bool do_retire(struct run *run, struct share *s, const struct asked *q, s
     return true;
 }
 
+static bool do_accept(struct run *run, struct share *s, const struct asked *q, struct fault *f)
+{
+    const struct device *d;
+    uint64_t last = 0;
+    if (!device_named(s, q->words[1], &d, f) || !held_last(run->cb.journal, d->uuid, &last, f) ||
+        (q->after != NULL && !number_read("--after", q->after, &last, f)))
+        return false;
+    if (q->because == NULL)
+        return fail(f, FAULT_INPUT, "to accept what was held back needs --because");
+    const char *name = d->name;
+    if (!device_accept(s, d->uuid, last, f) ||
+        !decision(run, "device.accepted",
+                  arena_printf(run->arena, "%s, entries to %" PRIu64, name, last), q, f))
+        return false;
+    say(run->out,
+        "The entries of %s to %" PRIu64 " stand now, here and, with the next exchange, "
+        "everywhere\n",
+        name, last);
+    return true;
+}
+
+static bool decision_line(void *of, const char *entity)
+{
+    struct run *run = of;
+    struct heads h;
+    char day[CLOCK_ROOM];
+    if (!journal_heads(run->cb.journal, run->arena, entity, &h, NULL))
+        return true;
+    for (size_t i = 0; i < h.count; i++) {
+        const struct entry *e = &h.entries[i];
+        const char *what = strcmp(e->item, "device.accepted") == 0 ? "accepted" : "admitted again";
+        const char *who = author_initials(&run->cb, run->arena, e->author);
+        say(run->out, "  %s: %s, %s %s, because: %s\n", what, e->value, who,
+            clock_iso_day(clock_day(e->claimed_at), day), e->reason);
+    }
+    return true;
+}
+
 static bool held_line(void *of, const uint8_t device[UUID_BYTES], uint64_t first, uint64_t count,
                       const char *why)
 {
     struct run *run = of;
     char uuid[37];
     uuid_write(device, uuid);
-    say(run->out, "  held back: %" PRIu64 " entries of %.*s from %" PRIu64 " on (%s)\n", count,
-        SHORT_ID, uuid, first, why);
+    say(run->out, "  held back: %" PRIu64 " entries of %.*s, %" PRIu64 " to %" PRIu64 " (%s)\n",
+        count, SHORT_ID, uuid, first, first + count - 1, why);
     return true;
 }
 
@@ -193,7 +254,8 @@ static bool do_list(struct run *run, struct share *s, const struct asked *q, str
             d->base ? ", base" : "", d->retired ? ", retired" : "", have,
             memcmp(d->uuid, s->self, UUID_BYTES) == 0 ? " (this one)" : "");
     }
-    return held_each(run->cb.journal, held_line, run, f);
+    return held_each(run->cb.journal, held_line, run, f) &&
+           journal_each(run->cb.journal, "decision", decision_line, run, f);
 }
 
 /* ---- arguments ------------------------------------------------------------------------------- */
@@ -210,6 +272,7 @@ static const struct doing {
     {"join", "the file of the reply", 2, do_join, NULL},
     {"rename", "the device and its new name", 3, NULL, do_rename},
     {"retire", "the device", 2, NULL, do_retire},
+    {"accept", "the retired device", 2, NULL, do_accept},
 };
 
 static const struct doing *doing_find(const struct asked *q, struct fault *f)
@@ -228,8 +291,8 @@ static const struct doing *doing_find(const struct asked *q, struct fault *f)
         return NULL;
     }
     fail(f, FAULT_INPUT,
-         "\"%s\" cannot be done with a device: list, request, admit, join, rename or "
-         "retire",
+         "\"%s\" cannot be done with a device: list, request, admit, join, rename, "
+         "retire or accept",
          word);
     return NULL;
 }
@@ -241,8 +304,9 @@ int run_device(struct run *run, int argc, char **argv)
     struct share *s = NULL;
     const struct arg_flag flags[] = {{"--name", .value = &q.name},
                                      {"--fingerprint", .value = &q.print},
-                                     {"--after", .value = &q.after}};
-    struct args args = {.flags = flags, .flag_count = 3, .words = q.words, .most = WORDS_MOST};
+                                     {"--after", .value = &q.after},
+                                     {"--because", .value = &q.because}};
+    struct args args = {.flags = flags, .flag_count = 4, .words = q.words, .most = WORDS_MOST};
     bool read = args_read(&args, argc, argv, &f);
     q.count = args.count;
     const struct doing *d = read ? doing_find(&q, &f) : NULL;

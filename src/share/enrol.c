@@ -249,11 +249,14 @@ static struct devices with_device(struct share *base, const struct device *d)
     return all;
 }
 
-bool request_admit(struct share *base, const struct device *d, struct text *out, struct fault *f)
+bool request_admit(struct share *base, const struct device *d, bool again, struct text *out,
+                   struct fault *f)
 {
     const struct device *known = device_find(&base->devices, d->uuid);
-    if (known != NULL && known->retired)
-        return fail(f, FAULT_REFUSED, "%s was retired, for good", known->name);
+    if (known != NULL && known->retired && !again)
+        return fail(f, FAULT_REFUSED,
+                    "%s was retired: say --because, and it is taken again with what was held back",
+                    known->name);
     for (size_t i = 0; i < base->devices.count; i++)
         if (&base->devices.list[i] != known && !base->devices.list[i].retired &&
             strcmp(base->devices.list[i].name, d->name) == 0)
@@ -376,6 +379,21 @@ bool device_retire(struct share *base, const uint8_t device[UUID_BYTES], uint64_
     struct device changed = *d;
     changed.retired = true;
     changed.cut = cut;
+    struct devices all = with_device(base, &changed);
+    return share_devices_change(base, &all, f);
+}
+
+bool device_accept(struct share *base, const uint8_t device[UUID_BYTES], uint64_t last,
+                   struct fault *f)
+{
+    const struct device *d = device_find(&base->devices, device);
+    if (d == NULL || !d->retired)
+        return fail(f, FAULT_REFUSED, "only of a retired device something is held back");
+    if (last <= d->cut)
+        return fail(f, FAULT_INPUT, "entries of %s to %llu stand already", d->name,
+                    (unsigned long long)d->cut);
+    struct device changed = *d;
+    changed.cut = last;
     struct devices all = with_device(base, &changed);
     return share_devices_change(base, &all, f);
 }

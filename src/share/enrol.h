@@ -23,8 +23,10 @@ bool request_make(struct journal *j, const char *name, struct text *out,
 /* The base: read a request; it is signed with the key it brings, which proves that much only. */
 bool request_read(const char *text, struct arena *a, struct device *out,
                   char print[FINGERPRINT_ROOM], struct fault *f);
-/* The base: take the device into the list; `out` gets the reply. */
-bool request_admit(struct share *base, const struct device *d, struct text *out, struct fault *f);
+/* The base: take the device into the list; `out` gets the reply. A retired one only when `again`
+ * says so: its retirement is then over. */
+bool request_admit(struct share *base, const struct device *d, bool again, struct text *out,
+                   struct fault *f);
 /* The laptop: read a reply (in `a`), and join. A record that belongs to another practice is
  * refused. */
 bool reply_read(struct journal *j, const char *text, struct arena *a, struct devices *out,
@@ -39,6 +41,9 @@ bool device_rename(struct share *base, const uint8_t device[UUID_BYTES], const c
                    struct fault *f);
 /* Entries it makes after number `cut` are held back everywhere. The last base cannot go. */
 bool device_retire(struct share *base, const uint8_t device[UUID_BYTES], uint64_t cut,
+                   struct fault *f);
+/* It stays retired, but its entries up to number `last` stand, everywhere. */
+bool device_accept(struct share *base, const uint8_t device[UUID_BYTES], uint64_t last,
                    struct fault *f);
 
 #endif

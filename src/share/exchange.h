@@ -47,6 +47,9 @@ bool exchange_give(struct share *s, const struct want *wants, size_t count,
 
 /* Number of this bundle among all of this device. */
 bool exchange_serial(struct share *s, uint64_t *serial, struct fault *f);
+/* The last entry of a device that is held back for its retirement; 0: none. */
+bool held_last(struct journal *j, const uint8_t device[UUID_BYTES], uint64_t *last,
+               struct fault *f);
 /* What is in quarantine: calls back for each. */
 bool held_each(struct journal *j,
                bool (*each)(void *of, const uint8_t device[UUID_BYTES], uint64_t first,

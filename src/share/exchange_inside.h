@@ -29,6 +29,12 @@ bool vector_keep(struct share *s, const uint8_t device[UUID_BYTES], const struct
 /* Quarantine: packed entries under the device they are of. */
 bool held_keep(struct journal *j, const uint8_t device[UUID_BYTES], uint64_t first, uint64_t count,
                const char *why, const uint8_t *packed, size_t size, struct fault *f);
+static const char HELD_RETIRED[] = "retired";
+/* Look again at what was held back for a retirement that is over, or reaches less far. */
+bool held_release(struct share *s, struct report *r, struct fault *f);
+/* Take it in, within the transaction that is open. */
+bool exchange_take_held(struct share *s, const uint8_t *packed, size_t size, struct report *r,
+                        struct fault *f);
 bool held_any(struct journal *j, const uint8_t device[UUID_BYTES]);
 /* Take a device's entries after `after` out of the record and into quarantine. */
 bool held_withdraw(struct share *s, const uint8_t device[UUID_BYTES], uint64_t after,

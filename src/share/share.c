@@ -116,7 +116,7 @@ static bool list_keep(struct share *s, const struct devices *d, const uint8_t *b
         const struct device *x = &d->list[i];
         bool other = memcmp(x->uuid, s->self, UUID_BYTES) != 0;
         if (!journal_device_name(s->journal, x->uuid, x->name, f) ||
-            (x->retired && other && !held_withdraw(s, x->uuid, x->cut, "retired", f)))
+            (x->retired && other && !held_withdraw(s, x->uuid, x->cut, HELD_RETIRED, f)))
             return false;
     }
     return true;
@@ -143,7 +143,11 @@ bool share_devices(struct share *s, const uint8_t *bytes, size_t size, bool *new
         return false;
     s->devices = d;
     *newer = true;
-    return true;
+    struct report r;
+    report_init(&r);
+    bool ok = held_release(s, &r, f);
+    report_free(&r);
+    return ok;
 }
 
 bool share_devices_change(struct share *s, const struct devices *changed, struct fault *f)
@@ -277,6 +281,8 @@ bool share_sync(struct share *s, const char *place, const struct watch *w, struc
     if (!journal_count(s->journal, &counts, f))
         return false;
     r->conflicts_before = counts.conflicts;
+    if (!held_release(s, r, f))
+        return false;
     bool ok = strncmp(place, "ssh://", 6) == 0 ? link_sync(s, place, w, r, f)
                                                : folder_sync(s, place, w, r, f);
     if (journal_count(s->journal, &counts, ok ? f : NULL)) {

@@ -62,7 +62,7 @@ static bool retired_cut(struct taking *t, const struct run *run, struct stretch_
     p->cut = UINT64_MAX;
     if (d != NULL && d->retired) {
         p->cut = d->cut;
-        p->why = "retired";
+        p->why = HELD_RETIRED;
     } else if (t->author != NULL && t->author->retired) {
         p->cut = p->have; /* what a retired device says of others proves nothing */
         p->why = "brought by a retired device";
@@ -308,6 +308,17 @@ bool exchange_take(struct share *s, const uint8_t *bytes, size_t size, const uin
         journal_self(s->journal, s->self);
     }
     report_free(&mine);
+    arena_free(a);
+    return ok;
+}
+
+bool exchange_take_held(struct share *s, const uint8_t *packed, size_t size, struct report *r,
+                        struct fault *f)
+{
+    struct arena *a = arena_new();
+    struct taking t = {.s = s, .report = r, .f = f};
+    bool ok = take_pack(&t, a, packed, size);
+    r->came += ok ? t.fresh : 0;
     arena_free(a);
     return ok;
 }

@@ -151,7 +151,7 @@ static void enrol(struct bench *b, struct side *x, const char *name)
     side_open(b, x, name);
     must(request_make(x->j, name, &request, print, &b->f) &&
              request_read(request.s, b->a, &d, print, &b->f) &&
-             request_admit(b->base.s, &d, &reply, &b->f) &&
+             request_admit(b->base.s, &d, false, &reply, &b->f) &&
              reply_read(x->j, reply.s, b->a, &all, &bytes, &size, print, &b->f) &&
              reply_join(x->j, &all, bytes, size, &b->f) && share_open(&x->s, x->j, &b->f),
          b);

@@ -238,6 +238,17 @@ ok $? "what it writes later is held back"
 does amble_at copy sync ssh://vet@base/
 [ $? -eq 1 ] && says "retired"
 ok $? "and the base does not speak to it"
+does amble_at base device list && says "held back: 1 entries of" && says "(retired)"
+ok $? "the list shows what is held back"
+does amble_at base device accept copy
+[ $? -eq 1 ] && says "needs --because"
+ok $? "to accept it needs a reason"
+does amble_at base device accept copy --because "written before she left" &&
+    [ "$(entries base)" -gt "$before" ] && amble_at base show Biscuit | grep -q "2017\|9 y" &&
+    does amble_at mara sync ssh://vet@base/ &&
+    does amble_at mara device list && says "accepted: copy, entries to" &&
+    says "because: written before she left" && [ "$(entries mara)" = "$(entries base)" ]
+ok $? "accepted, it stands everywhere, and so does the decision"
 does amble_at base base --backup && says "copied to" && [ -s "$house/base/data/backups/amble-2026-11-24.db" ]
 ok $? "the base makes a backup and says how it stands"
 [ -z "$(find "$house"/*/data/keys -type f ! -perm 600)" ]

@@ -32,8 +32,10 @@ static void no_statement_scans(void **state)
             fail_msg("%s: %s", statements[i].name, sqlite3_errmsg(k->j->db));
         while (sqlite3_step(s) == SQLITE_ROW) {
             const char *step = column_text(s, 3);
-            /* A record all of whose entries are withdrawn: once in years. */
-            if (strcmp(statements[i].name, "ENTITY_DROP") == 0)
+            /* A record all of whose entries are withdrawn: once in years; signatures are looked at
+             * where every entry is read again. */
+            if (strcmp(statements[i].name, "ENTITY_DROP") == 0 ||
+                strcmp(statements[i].name, "SIGNS") == 0)
                 continue;
             if (!harmless(step))
                 fail_msg("%s: %s", statements[i].name, step);

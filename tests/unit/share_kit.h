@@ -105,7 +105,7 @@ static inline void office_enrol(struct office *o, size_t i)
     assert_ok(request_read(request.s, o->a, &d, again, &o->f), &o->f);
     assert_string_equal(print, again);
     office_at(o, 0);
-    assert_ok(request_admit(o->m[0].s, &d, &reply, &o->f), &o->f);
+    assert_ok(request_admit(o->m[0].s, &d, false, &reply, &o->f), &o->f);
     office_at(o, i);
     assert_ok(reply_read(o->m[i].j, reply.s, o->a, &all, &bytes, &size, print, &o->f), &o->f);
     practice_fingerprint(&o->m[0].s->devices, again);

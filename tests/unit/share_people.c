@@ -72,7 +72,7 @@ static void a_reply_is_for_one_device_and_one_practice(void **state)
     size_t size;
     text_init(&reply, 100000);
     assert_ok(request_read(t.s, o->a, &d, print, &o->f), &o->f);
-    assert_ok(request_admit(other->m[0].s, &d, &reply, &o->f), &o->f);
+    assert_ok(request_admit(other->m[0].s, &d, false, &reply, &o->f), &o->f);
     assert_fault(reply_read(o->m[2].j, reply.s, o->a, &all, &bytes, &size, print, &o->f), &o->f,
                  FAULT_REFUSED, "for another device");
     assert_ok(reply_read(o->m[1].j, reply.s, o->a, &all, &bytes, &size, print, &o->f), &o->f);
@@ -160,6 +160,96 @@ static void what_a_retired_device_wrote_later_is_held_back_everywhere(void **sta
     office_at(o, 1);
     assert_ok(journal_open(&o->m[1].j, o->m[1].folder, JOURNAL_WRITE, &o->f), &o->f);
     assert_fault(share_open(&o->m[1].s, o->m[1].j, &o->f), &o->f, FAULT_REFUSED, "has retired");
+}
+
+/* Laptop 1 wrote twice after the base retired it; both are held back at the base and at laptop 2.
+ */
+static void retire_and_hold(struct office *o)
+{
+    struct heads heads;
+    assert_ok(device_retire(o->m[0].s, o->m[1].s->self, 1, &o->f), &o->f);
+    assert_ok(journal_heads(o->m[1].j, o->a, o->dog, &heads, &o->f), &o->f);
+    office_set(o, 1, o->dog, "dog.name", "Waffles", &heads.entries[0].id, 1);
+    office_set(o, 1, o->dog, "dog.sex", "female", NULL, 0);
+    office_deliver(o, 1, 0);
+    office_deliver(o, 1, 2);
+    assert_ok(device_rename(o->m[0].s, o->m[2].s->self, "laptop two", &o->f), &o->f);
+    const uint8_t *bytes;
+    size_t size;
+    bool newer;
+    assert_ok(journal_kept(o->m[0].j, o->a, "devices", &bytes, &size, &o->f), &o->f);
+    assert_ok(share_devices(o->m[2].s, bytes, size, &newer, &o->f), &o->f);
+    for (size_t i = 0; i < 3; i += 2)
+        assert_string_equal(office_values(o, i, o->dog, "dog.name"), "Biscuit");
+}
+
+static uint64_t held_back(struct office *o, size_t i)
+{
+    struct held h = {0};
+    assert_ok(held_each(o->m[i].j, count, &h, &o->f), &o->f);
+    return h.entries;
+}
+
+static void what_was_held_back_may_be_accepted(void **state)
+{
+    struct office *o = *state;
+    uint64_t last = 0;
+    retire_and_hold(o);
+    assert_ok(held_last(o->m[0].j, o->m[1].s->self, &last, &o->f), &o->f);
+    assert_int_equal(last, 3);
+    assert_fault(device_accept(o->m[0].s, o->m[1].s->self, 1, &o->f), &o->f, FAULT_INPUT,
+                 "to 1 stand already");
+    assert_fault(device_accept(o->m[0].s, o->m[2].s->self, 3, &o->f), &o->f, FAULT_REFUSED,
+                 "only of a retired device");
+    /* One of two first: the other stays where it is. */
+    assert_ok(device_accept(o->m[0].s, o->m[1].s->self, 2, &o->f), &o->f);
+    assert_string_equal(office_values(o, 0, o->dog, "dog.name"), "Waffles");
+    assert_string_equal(office_values(o, 0, o->dog, "dog.sex"), "");
+    assert_int_equal(held_back(o, 0), 1);
+    assert_ok(device_accept(o->m[0].s, o->m[1].s->self, 3, &o->f), &o->f);
+    office_list(o);
+    for (size_t i = 0; i < 3; i += 2) {
+        assert_string_equal(office_values(o, i, o->dog, "dog.name"), "Waffles");
+        assert_string_equal(office_values(o, i, o->dog, "dog.sex"), "female");
+        assert_int_equal(held_back(o, i), 0);
+    }
+    /* It stays retired. */
+    office_set(o, 1, o->dog, "dog.coat", "rough", NULL, 0);
+    office_deliver(o, 1, 0);
+    assert_string_equal(office_values(o, 0, o->dog, "dog.coat"), "");
+}
+
+static void a_retired_device_may_be_admitted_again(void **state)
+{
+    struct office *o = *state;
+    char print[FINGERPRINT_ROOM];
+    struct text t, reply;
+    struct device d;
+    struct devices all;
+    const uint8_t *bytes;
+    size_t size;
+    retire_and_hold(o);
+    t = request_of(o, 1, "laptop 1", print);
+    text_init(&reply, 100000);
+    assert_ok(request_read(t.s, o->a, &d, print, &o->f), &o->f);
+    assert_fault(request_admit(o->m[0].s, &d, false, &reply, &o->f), &o->f, FAULT_REFUSED,
+                 "was retired: say --because");
+    assert_ok(request_admit(o->m[0].s, &d, true, &reply, &o->f), &o->f);
+    assert_ok(reply_read(o->m[1].j, reply.s, o->a, &all, &bytes, &size, print, &o->f), &o->f);
+    assert_ok(reply_join(o->m[1].j, &all, bytes, size, &o->f), &o->f);
+    text_free(&t);
+    text_free(&reply);
+    office_list(o);
+    office_close(o, 1);
+    office_open(o, 1);
+    office_set(o, 1, o->dog, "dog.coat", "rough", NULL, 0);
+    office_deliver(o, 1, 0);
+    office_deliver(o, 0, 2);
+    for (size_t i = 0; i < 3; i++) {
+        assert_string_equal(office_values(o, i, o->dog, "dog.name"), "Waffles");
+        assert_string_equal(office_values(o, i, o->dog, "dog.coat"), "rough");
+        assert_int_equal(held_back(o, i), 0);
+    }
 }
 
 /* ---- identities ------------------------------------------------------------------------------ */
@@ -318,6 +408,8 @@ int main(void)
         two_test(keys_are_not_for_others_to_read),
         two_test(only_the_base_changes_the_list),
         two_test(what_a_retired_device_wrote_later_is_held_back_everywhere),
+        two_test(what_was_held_back_may_be_accepted),
+        two_test(a_retired_device_may_be_admitted_again),
         two_test(a_record_put_back_takes_a_new_name),
         two_test(what_was_never_handed_out_may_be_lost_quietly),
         two_test(a_copied_disk_is_noticed_and_both_branches_live_on),
