@@ -4,11 +4,14 @@
 #include "command/args.h"
 #include "command/run.h"
 #include "journal/travel.h"
+#include "journal/vault.h"
 #include "share/enrol.h"
 #include "share/exchange.h"
 #include "share/files.h"
 #include <inttypes.h>
 #include <string.h>
+
+enum { PATH_ROOM = 4096 };
 
 struct standing {
     struct run *run;
@@ -51,16 +54,25 @@ static int status(struct run *run, const struct share *s)
     return COMMAND_DONE;
 }
 
-/* One a day, named after it, beside the record; whoever wants them elsewhere copies them. */
+/* Sealed, and the newest few kept, where a passphrase is set; else one a day that anybody can read,
+ * which is said. Whoever wants them elsewhere copies them. */
 static bool back_up(struct run *run, struct fault *f)
 {
-    char day[CLOCK_ROOM];
+    char day[CLOCK_ROOM], sealed[PATH_ROOM];
+    struct vault v;
+    if (vault_load(run->cb.journal, &v)) {
+        if (!vault_backup(run->cb.journal, clock_now(), sealed, f))
+            return false;
+        say(run->out, "sealed and checked: %s, the newest %d are kept\n", sealed, BACKUPS_KEPT);
+        return true;
+    }
     const char *folder = arena_printf(run->arena, "%s/backups", run->setting.data);
     const char *path =
         arena_printf(run->arena, "%s/amble-%s.db", folder, clock_iso_day(clock_today(), day));
     if (!folder_need(folder, f) || !journal_backup(run->cb.journal, path, f))
         return false;
-    say(run->out, "copied to %s and checked\n", path);
+    say(run->out,
+        "copied to %s and checked. Anybody can read it: amble backup --set-up seals them\n", path);
     return true;
 }
 

@@ -1,6 +1,8 @@
 /* amble sync: exchange with a folder or over ssh, and the other end of the latter. */
+#include "base/clock.h"
 #include "command/args.h"
 #include "command/run.h"
+#include "journal/vault.h"
 #include "share/link.h"
 #include "share/share.h"
 #include <signal.h>
@@ -139,6 +141,9 @@ static int serve(struct run *run, uint64_t photo_most)
     }
     report_init(&r);
     bool ok = link_serve(s, in, out, &watch, &r, &f);
+    /* A base that nobody sits at has no other moment for it; the caller no longer waits. */
+    if (ok && s->keys->root_there)
+        (void)vault_backup_due(run->setting.journal, clock_now(), NULL, NULL);
     report_free(&r);
     share_close(s);
     return ok ? COMMAND_DONE : COMMAND_FAILED;

@@ -251,6 +251,14 @@ does amble_at base device accept copy --because "written before she left" &&
 ok $? "accepted, it stands everywhere, and so does the decision"
 does amble_at base base --backup && says "copied to" && [ -s "$house/base/data/backups/amble-2026-11-24.db" ]
 ok $? "the base makes a backup and says how it stands"
+printf 'the river at dawn\nthe river at dawn\n' | amble_at base backup --set-up >"$house/said" 2>&1 &&
+    does amble_at base base --backup && says "sealed and checked" &&
+    ! grep -qa "Biscuit" "$house"/base/data/backups/record-*.sealed
+ok $? "with a passphrase it is sealed"
+rm -f "$house"/base/data/backups/*.sealed
+does amble_at mara sync ssh://vet@base/ && sleep 1 &&
+    [ "$(ls "$house"/base/data/backups/*.sealed | wc -l)" -eq 1 ]
+ok $? "a base that is only called makes one too"
 [ -z "$(find "$house"/*/data/keys -type f ! -perm 600)" ]
 ok $? "keys are for their owner only"
 ! grep -rqa "Biscuit" "$house/stick"
