@@ -1,5 +1,7 @@
 /* The practice's own frames: where they are, what is due, which fits the dog at hand. */
 #include "casebook/equipment.h"
+#include "base/clock.h"
+#include "casebook/lending.h"
 #include "screens/kit/ask.h"
 #include "screens/kit/form.h"
 #include "screens/kit/list.h"
@@ -210,9 +212,46 @@ static void new_one(struct screen *s)
         one_open(s->app, r.entity);
 }
 
+/* To the dog at hand, whose chart the register was opened from. */
+static void lend(struct screen *s, const struct equipment *e)
+{
+    struct register_state *st = s->state;
+    struct chart chart;
+    struct fault f = {0};
+    char iso[CLOCK_ROOM];
+    day_number due;
+    if (st->dog == NULL) {
+        app_say(s->app, LOOK_WARN, "To which dog? Open the register from its bench: Fit, then e");
+        return;
+    }
+    const char *typed = ask_line(s->app, st->data, "Due back on which day?", "+14");
+    if (typed == NULL)
+        return;
+    if (!clock_parse_day(typed, clock_today(), &due, &f) ||
+        !chart_load(s->app->cb, st->data, st->dog, &chart, &f) ||
+        !frame_lend(&chart, e->entity, clock_iso_day(due, iso), &f))
+        app_fault(s->app, &f);
+    else
+        app_say(s->app, LOOK_GOOD, "Lent until %s", clock_dated(due, iso));
+    refresh(s);
+}
+
+static void take_back(struct screen *s, const struct equipment *e)
+{
+    struct register_state *st = s->state;
+    struct fault f = {0};
+    if (!frame_take_back(s->app->cb, st->data, e->entity, &f))
+        app_fault(s->app, &f);
+    refresh(s);
+}
+
 static bool press(struct screen *s, const struct press *p)
 {
     struct register_state *st = s->state;
+    if (p->kind == PRESS_CHAR && st->list.count > 0 && (p->text[0] == 'l' || p->text[0] == 'b')) {
+        (p->text[0] == 'l' ? lend : take_back)(s, &st->rows[st->list.at]);
+        return true;
+    }
     if (list_press(&st->list, p, term_rows() - 8))
         return true;
     if (p->kind == PRESS_KEY && p->code == PK_ENTER && st->list.count > 0) {
@@ -234,6 +273,8 @@ static void close_register(struct screen *s)
 
 static const struct key_help keys[] = {
     {"Enter", "open", "Sizes, where it is, cleaned and checked.", true},
+    {"l", "lend", "Lend it to the dog at hand, and say when it is due back.", true},
+    {"b", "back", "It is back, to be cleaned and checked.", true},
     {"n", "new", "Enter another frame of the practice.", true},
     {0},
 };

@@ -173,6 +173,28 @@ static void a_frame_on_loan_waits_from_then_on(void **state)
     free(frames);
 }
 
+/* From the dog's bench into the register: lent by a key, and back by another. */
+static void a_frame_is_lent_and_taken_back(void **state)
+{
+    struct tty *t = begin(state, 24, 80);
+    open_dog(t, "Biscuit");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "Accessories");
+    open_section(t, "Fit ");
+    tty_wait_text(t, "2 compare");
+    tty_keys(t, "e");
+    tty_wait_text(t, "Blue stepped");
+    go_to_row(t, "Blue stepped");
+    tty_keys(t, "l");
+    answer_line(t, "Due back on which day?", "1 Dec");
+    tty_wait_text(t, "Lent until Tue 1 Dec 2026");
+    go_to_row(t, "Blue stepped");
+    tty_wait_text(t, "out with a dog, Biscuit");
+    tty_keys(t, "b");
+    tty_wait_text(t, "back, to be cleaned");
+    practice_leave(*state);
+}
+
 /* Visits in order, a promised time, reviews late and to come, cultures, loans, what is not sent. */
 static void today_names_every_kind(void **state)
 {
@@ -246,6 +268,7 @@ int main(void)
         T(cautions_can_all_be_read),
         T(accessories_tell_their_reason),
         T(a_frame_on_loan_waits_from_then_on),
+        T(a_frame_is_lent_and_taken_back),
         T(today_names_every_kind),
         T(a_review_shows_rule_and_limits),
         T(accessories_are_picked_with_a_reason),
