@@ -129,6 +129,8 @@ static void draw_row(struct screen *s, size_t i, int row, const struct columns *
     const struct relation_check *c = main_check(r);
     if (c != NULL)
         draw_check(c, at, row);
+    else if (r->measure->dimension != DIM_LENGTH) /* the heading names the unit of lengths */
+        draw_text(row, at->ratio, 5, LOOK_DIM, measure_unit(set, r->measure)->name);
     enum look word =
         r->third_wanted || ((r->verdict == BESIDE_HIGH || r->verdict == BESIDE_LOW) && !r->accepted)
             ? LOOK_WARN
@@ -154,8 +156,8 @@ static bool draw_suspect(struct screen *s, int row)
     tenths = tenths > 9 ? 9 : tenths;
     const char *label = l->rows[l->suspect].measure->label;
     if (rival != NULL)
-        draw_textf(row, 2, width, LOOK_STRONG, "Look again at %s or %s: they do not fit.", label,
-                   rival);
+        draw_textf(row, 2, width, LOOK_STRONG, "Look again at %s or %s: which, cannot be told.",
+                   label, rival);
     else
         draw_textf(row, 2, width, LOOK_STRONG,
                    "Look again at %s (%d in 10): the rest fit one another.", label, tenths);
@@ -193,8 +195,8 @@ void measures_detail(struct measures_state *m)
     add(c->arena, &m->detail, measure_coat_words(c, r->measure));
 }
 
-/* The lines under the rows, the first of them at `row`. */
-static void draw_below(struct screen *s, int row)
+/* The lines under the rows, the first of them at `row`; few rows leave `more` lines for words. */
+static void draw_below(struct screen *s, int row, int more)
 {
     struct measures_state *m = s->state;
     const struct measure_row *r = measures_focus(m);
@@ -209,9 +211,10 @@ static void draw_below(struct screen *s, int row)
         draw_wrapped(how, 2, width, 2, LOOK_DIM, r->measure->how);
     if (!m->posture)
         draw_wrapped(tall ? how + 2 : row + (told ? 3 : 2), 2, width,
-                     tall   ? 3
-                     : told ? 1
-                            : 2,
+                     (tall   ? 3
+                      : told ? 1
+                             : 2) +
+                         more,
                      LOOK_PLAIN, m->detail);
 }
 
@@ -241,6 +244,9 @@ void measures_draw(struct screen *s)
         draw_body_type(m, row);
     row += m->tick_count > 0;
     draw_headings(s, row++, &at);
+    int free_rows = below - row - (int)m->shown_count - 2, more = free_rows > 2 ? 2 : free_rows;
+    more = more < 0 || term_rows() >= TALL ? 0 : more;
+    below -= more;
     int rows = below - 1 - row;
     if (m->row < m->top)
         m->top = m->row;
@@ -256,5 +262,5 @@ void measures_draw(struct screen *s)
     else if (folded > 0 && after < below)
         draw_textf(after, 3, 70, LOOK_DIM, "%zu more not needed for this support; a shows them",
                    folded);
-    draw_below(s, below);
+    draw_below(s, below, more);
 }

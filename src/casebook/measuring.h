@@ -81,7 +81,7 @@ const char *posture_item(struct arena *a, const struct measure *m);
 /* ---- in words, "" when there is nothing to say; in the chart's arena ---------------------------
  */
 
-/* "0.82 of withers height; usual 0.61 to 0.72; yours 0.66, n 41" */
+/* "0.82 of withers height; yours: 0.66, n 41; usual 0.61 to 0.72" */
 const char *measure_beside_words(const struct chart *c, const struct relation_check *check);
 /* Is it beyond what is credible as noise since last time? */
 bool measure_moved(const struct measure_row *row);

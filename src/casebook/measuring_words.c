@@ -26,7 +26,7 @@ const char *measure_beside_words(const struct chart *c, const struct relation_ch
         usual = arena_printf(c->arena, "; usual %.2f to %.2f", check->band->low, check->band->high);
     const char *yours = "";
     if (check->learned != NULL)
-        yours = arena_printf(c->arena, "; yours %.2f, n %zu", check->learned->centre,
+        yours = arena_printf(c->arena, "; yours: %.2f, n %zu", check->learned->centre,
                              check->learned->n);
     const char *own = "";
     if (check->reference == BY_DOG)
