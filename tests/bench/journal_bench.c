@@ -4,7 +4,8 @@
  * a dog, and prints one column for each. Times are milliseconds, half of the tries / 95 of a
  * hundred.
  */
-#include "fill.h"
+#include "base/text.h"
+#include "measured.h"
 #include <ftw.h>
 #include <sys/resource.h>
 #include <sys/stat.h>
@@ -17,6 +18,7 @@ struct figures {
     double fill_per_s, bytes_per_entry, megabytes;
     double open, heads[2], history[2], append[2], draft[2], typed[2], misspelt[2], phone[2], day[2],
         count;
+    double learned[2], known[2], looked[2];
     double backup_s, verify_s;
     long resident_kb;
 };
@@ -144,6 +146,29 @@ static void measure_care(struct bench *b, const char *folder, struct figures *x)
     x->backup_s = (now_ms() - from) / 1e3;
 }
 
+/* On top of the filled practice 400 measured visits, the latest: what they teach and what it costs.
+ */
+static void measure_learning(struct bench *b, struct figures *x)
+{
+    struct text lines;
+    text_init(&lines, 10000);
+    struct template_report report = {.lines = &lines};
+    struct template_set *set = template_load("config", NULL, &report);
+    if (set == NULL) {
+        fprintf(stderr, "bench: %s\n", lines.s);
+        exit(1);
+    }
+    struct measured m = {.b = b, .cb = {.journal = b->j, .set = set}};
+    setenv("AMBLE_NOW", "2026-11-24T09:30", 1);
+    snprintf(m.cb.author, sizeof m.cb.author, "%s", journal_setting(b->j, b->a, "practitioner"));
+    measured_fill(&m);
+    measured_times(&m, measured_renew, 9, x->learned);
+    measured_times(&m, measured_read, 200, x->known);
+    measured_times(&m, measured_look, 200, x->looked);
+    template_free(set);
+    text_free(&lines);
+}
+
 static int remove_one(const char *path, const struct stat *st, int flag, struct FTW *at)
 {
     (void)st, (void)flag, (void)at;
@@ -174,6 +199,7 @@ static void run(struct figures *x)
     measure(&b, ask_day, x->day);
     measure(&b, ask_append, x->append);
     measure(&b, ask_draft, x->draft);
+    measure_learning(&b, x);
     getrusage(RUSAGE_SELF, &usage);
     x->resident_kb = usage.ru_maxrss;
     measure_care(&b, folder, x);
@@ -186,7 +212,7 @@ static void run(struct figures *x)
 
 static void row(const char *what, const struct figures *x, size_t n, size_t at, bool pair)
 {
-    printf("%-34s", what);
+    printf("%-36s", what);
     for (size_t i = 0; i < n; i++) {
         const double *v = (const double *)(const void *)((const char *)&x[i] + at);
         if (pair)
@@ -207,7 +233,7 @@ int main(int argc, char **argv)
     }
     for (size_t i = 0; i < n; i++)
         run(&x[i]);
-    printf("%-34s", "journal, ms (half / 95 in 100)");
+    printf("%-36s", "journal, ms (half / 95 in 100)");
     for (size_t i = 0; i < n; i++)
         printf("    %6" PRIu64 " dogs %6.2f M", x[i].dogs, (double)x[i].entries / 1e6);
     printf("\n");
@@ -221,12 +247,15 @@ int main(int argc, char **argv)
     ROW("visits of one day", day, true);
     ROW("a field saved (one flush)", append, true);
     ROW("a key typed, kept as a draft", draft, true);
+    ROW("learned from 400 visits, once a day", learned, true);
+    ROW("observers and own proportions read", known, true);
+    ROW("a Measures screen, all of it", looked, true);
     ROW("entries written a second, in bulk", fill_per_s, false);
     ROW("file, MB", megabytes, false);
     ROW("bytes an entry", bytes_per_entry, false);
     ROW("verify every chain, s", verify_s, false);
     ROW("backup with checks, s", backup_s, false);
-    printf("%-34s", "largest resident, MB (fill too)");
+    printf("%-36s", "largest resident, MB (fill too)");
     for (size_t i = 0; i < n; i++)
         printf("    %18.1f", (double)x[i].resident_kb / 1024);
     printf("\n");
