@@ -10,10 +10,11 @@ enum {
     DAYS_BACK = 30,  /* visits that were never signed */
     DAYS_AHEAD = 60, /* visits that are booked */
     REVIEW_AHEAD = 14,
-    ROWS_MOST = 200,  /* of one kind */
-    OPEN_MOST = 2000, /* open records looked through for calls: visits are among them */
-    LATEST_MOST = 40, /* visits, of which several may be one dog's */
-    LITTLE = 10,      /* with fewer rows than this the last dogs seen fill the page */
+    ROWS_MOST = 200,      /* of one kind */
+    OPEN_MOST = 2000,     /* open records looked through for calls: visits are among them */
+    DAYS_SAME_YEAR = 300, /* "Tue 24 Nov" of a day before that would be taken for a later one */
+    LATEST_MOST = 40,     /* visits, of which several may be one dog's */
+    LITTLE = 10,          /* with fewer rows than this the last dogs seen fill the page */
 };
 
 /* The list while it is gathered. */
@@ -358,7 +359,9 @@ static bool add_recent(struct gather *g, struct fault *f)
         char text[CLOCK_ROOM];
         const char *on = value(g, found.uuids[i], ID_VISIT_DAY);
         struct due row = {.kind = DUE_RECENT, .entity = who.dog, .who = who_is(g, &who)};
-        row.when = day_of(on, &day) ? arena_str(g->arena, clock_short(day, text)) : on;
+        row.when = !day_of(on, &day)                 ? on
+                   : day < g->today - DAYS_SAME_YEAR ? iso(g, day)
+                                                     : arena_str(g->arena, clock_short(day, text));
         row.what = which_visit(g, who.dog, found.uuids[i]);
         add(g, row, arena_printf(g->arena, "%06zu", got++));
     }

@@ -124,7 +124,9 @@ const char *journal_value(struct journal *j, struct arena *a, const char *entity
 /* The whole story of one item, oldest first (lamport order). */
 bool journal_history(struct journal *j, struct arena *a, const char *entity, const char *item,
                      struct heads *out, struct fault *f);
-/* The last `limit` entries this device made with this author, newest first (for undo). */
+/* The last `limit` entries this device made with this author, newest first (for undo), among its
+ * last JOURNAL_REACH: what somebody else wrote here for days before is not searched through. */
+enum { JOURNAL_REACH = 4096 };
 bool journal_recent(struct journal *j, struct arena *a, const char *author, size_t limit,
                     struct heads *out, struct fault *f);
 /* Kind of an entity, in `a`; NULL when there is none. */

@@ -3,7 +3,7 @@
 #include <string.h>
 
 /* What was this person's own last doing is looked for among so many of this device's entries. */
-enum { RECENT_REACH = 4096, EACH_PAGE = 256 };
+enum { EACH_PAGE = 256 };
 
 static bool entries_collect(struct journal *j, struct arena *a, struct rows *r, struct heads *out,
                             struct fault *f)
@@ -89,7 +89,7 @@ bool journal_recent(struct journal *j, struct arena *a, const char *author, size
     *out = (struct heads){0};
     if ((anybody && !uuid_need(author, uuid, "practitioner", f)) || !tip_of(j, j->self, &tip, f))
         return false;
-    uint64_t from = tip.number > RECENT_REACH ? tip.number - RECENT_REACH : 0;
+    uint64_t from = tip.number > JOURNAL_REACH ? tip.number - JOURNAL_REACH : 0;
     struct arg who = anybody ? blob(uuid, UUID_BYTES) : blob("", 0);
     struct rows r = ask(j, RECENT,
                         ARGS(num(row_id(j->self, from)), num(row_id(j->self, tip.number)), who,

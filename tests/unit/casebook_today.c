@@ -230,6 +230,8 @@ static void after_a_long_holiday_the_last_dog_still_stands_first(void **state)
     assert_string_equal(t.rows[0].who, "Biscuit, Dachshund");
     assert_string_equal(t.rows[0].when, "Fri 2 Oct");
     assert_string_equal(t.rows[1].who, "Old, Dachshund");
+    at_time("2027-09-30T09:30"); /* "Fri 2 Oct" would be the day after tomorrow */
+    assert_string_equal(look(w).rows[0].when, "2026-10-02");
 }
 
 static void what_waits_to_be_sent_is_counted(void **state)

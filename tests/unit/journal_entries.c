@@ -1,5 +1,7 @@
 /* Appending, replacing, current values, history, conflicts, looking up by value. */
 #include "journal_kit.h"
+#include <sys/syscall.h>
+#include <unistd.h>
 
 static void first_entry(void **state)
 {
@@ -336,6 +338,57 @@ static void recent_entries_of_one_author(void **state)
     assert_int_equal(h.count, 0);
 }
 
+static void what_was_last_made_here_is_looked_for_only_so_far_back(void **state)
+{
+    struct kit *k = *state;
+    char dog[IDENT_ROOM], me[IDENT_ROOM], you[IDENT_ROOM];
+    struct heads h;
+    kit_new(k, "dog", dog);
+    ident_new(me);
+    ident_new(you);
+    struct edit e = {.kind = ENTRY_SET, .entity = dog, .item = "x", .value = "mine", .author = me};
+    assert_ok(journal_append(k->j, &e, NULL, &k->f), &k->f);
+    assert_ok(journal_begin(k->j, &k->f), &k->f);
+    e.value = "yours";
+    e.author = you;
+    for (int i = 1; i < JOURNAL_REACH; i++)
+        assert_ok(journal_append(k->j, &e, NULL, &k->f), &k->f);
+    assert_ok(journal_commit(k->j, &k->f), &k->f);
+    assert_ok(journal_recent(k->j, k->a, me, 2, &h, &k->f), &k->f);
+    assert_int_equal(h.count, 1);
+    assert_ok(journal_append(k->j, &e, NULL, &k->f), &k->f);
+    assert_ok(journal_recent(k->j, k->a, me, 2, &h, &k->f), &k->f);
+    assert_int_equal(h.count, 0);
+}
+
+/* Ours stand before those of the C library, for SQLite too. */
+static int flushes;
+int fdatasync(int fd)
+{
+    flushes++;
+    return (int)syscall(SYS_fdatasync, fd);
+}
+int fsync(int fd)
+{
+    flushes++;
+    return (int)syscall(SYS_fsync, fd);
+}
+
+static void a_field_left_is_one_flush_and_a_key_typed_is_none(void **state)
+{
+    struct kit *k = *state;
+    char dog[IDENT_ROOM];
+    kit_new(k, "dog", dog);
+    kit_set(k, dog, "dog.name", "Biscuit");
+    for (int i = 0; i < 20; i++) {
+        flushes = 0;
+        kit_set(k, dog, "dog.note", "walks on");
+        assert_int_equal(flushes, 1);
+        assert_ok(journal_draft_put(k->j, dog, "dog.note", "wal", &k->f), &k->f);
+        assert_int_equal(flushes, 1);
+    }
+}
+
 static void a_batch_is_all_or_nothing(void **state)
 {
     struct kit *k = *state;
@@ -422,6 +475,8 @@ int main(void)
         kit_test(keyed_items_are_found_by_value),
         kit_test(every_entity_of_a_kind_oldest_first),
         kit_test(recent_entries_of_one_author),
+        kit_test(what_was_last_made_here_is_looked_for_only_so_far_back),
+        kit_test(a_field_left_is_one_flush_and_a_key_typed_is_none),
         kit_test(a_batch_is_all_or_nothing),
         kit_test(counts_and_what_is_unsent),
         kit_test(sign_hash_follows_the_heads),
