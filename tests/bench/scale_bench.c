@@ -1,9 +1,11 @@
-/* The program as a person feels it: start to first paint, key to paint, bytes a key, memory,
- * wake-ups; a small and a large practice side by side, and two general programs as yardsticks.
+/* The program as a person feels it: start to first paint, key to paint, processor time and bytes a
+ * key, memory, wake-ups; a small and a large practice side by side, and two general programs as
+ * yardsticks.
  *
- * scale_bench [DOGS...]: without numbers 100, and AMBLE_BENCH_DOGS when that is set (100000 is what
- * the goals speak of; it is filled once into $BUILD/scale-N, which takes minutes). A paint ends
- * with the last byte before QUIET_MS of silence, which is not counted.
+ * scale_bench [DOGS...]: without numbers 100 and AMBLE_BENCH_DOGS, or else 100,000 of them with
+ * five million entries. They are filled once into $BUILD/scale-N, which takes about two minutes. A
+ * paint ends with the last byte before QUIET_MS of silence, which is not counted. Processor time is
+ * told beside the times because it stays much the same while other programs use the machine.
  */
 #include "fill.h"
 #include <fcntl.h>
@@ -23,9 +25,20 @@ struct tty {
 };
 
 struct paint {
-    double ms;
+    double ms, cpu_ms; /* to its last byte; of the process since it began */
     size_t bytes;
 };
+
+static double cpu_of(pid_t pid)
+{
+    char path[64], line[64] = "";
+    snprintf(path, sizeof path, "/proc/%ld/schedstat", (long)pid);
+    FILE *in = fopen(path, "r");
+    bool read = in && fgets(line, sizeof line, in);
+    if (in)
+        fclose(in);
+    return read ? strtod(line, NULL) / 1e6 : 0; /* nanoseconds come first */
+}
 
 /* Read until it is quiet; the time runs from `from` to the last byte. */
 static struct paint paint_wait(const struct tty *t, double from, int first_ms)
@@ -39,6 +52,7 @@ static struct paint paint_wait(const struct tty *t, double from, int first_ms)
         if (n <= 0)
             break;
         p.ms = now_ms() - from;
+        p.cpu_ms = cpu_of(t->pid);
         p.bytes += (size_t)n;
         wait = QUIET_MS;
     }
@@ -98,79 +112,130 @@ static long status_of(pid_t pid, const char *name)
 /* Keys sent after each other and measured each, in one state of the program. */
 struct act {
     const char *name;
-    const char *before;  /* sent first, not measured */
-    const char *keys[8]; /* measured one by one, again and again */
+    const char *before;     /* sent first, not measured */
+    const char *keys[8];    /* measured one by one, again and again */
+    const char *between[8]; /* sent before each of them, not measured */
     int times;
 };
 
-enum { ACTS = 7 };
+#define UP    "\033[A"
+#define DOWN  "\033[B"
+#define BACK  "\021" /* ^Q */
+#define CLEAR "\025" /* ^U */
+#define RUB   "\177"
+
+enum { ACTS = 11 };
 static const struct act amble_acts[ACTS] = {
-    {"cursor down, up on Today", "", {"\033[B", "\033[B", "\033[A", "\033[A"}, PRESSES},
-    {"a letter typed in Find", "f", {"b", "a", "r", "k", "\177", "\177", "\177", "\177"}, PRESSES},
-    {"a letter, name misspelt", "", {"b", "r", "a", "k", "e", "n", "x", "\025"}, PRESSES},
-    {"phone digits as the call comes", "", {"0", "0", "0", "0", "4", "2", "\025", ""}, PRESSES},
-    {"a dog opened and left", "\025bisc", {"\r", "\021"}, 20},
-    {"call: a letter in a field", "\021c\t\t\t\t\t\t\t\t\t\t\t\t", {"B", "i", "s", "c"}, PRESSES},
-    {"call: field left, saved", "", {"\r", "A", "\r", "d"}, 24},
+    {"Today: cursor down, up", "", {DOWN, DOWN, UP, UP}, .times = PRESSES},
+    {"Find: a letter", "f", {"b", "a", "r", "k", RUB, RUB, RUB, RUB}, .times = PRESSES},
+    {"Find: a letter, name misspelt",
+     "",
+     {"b", "r", "a", "k", "e", "n", "x", CLEAR},
+     .times = PRESSES},
+    {"Find: phone digits as it rings", "", {"0", "0", "0", "0", "4", "2", CLEAR}, .times = PRESSES},
+    {"Dog: opened and left", CLEAR "bisc", {"\r", BACK}, .times = 20},
+    {"Visit: cursor down, up", "\r\r", {DOWN, DOWN, UP, UP}, .times = PRESSES},
+    {"Examination: opened and left", DOWN, {"\r", BACK}, .times = 20},
+    {"Examination: a digit typed",
+     "\r",
+     {"3", "8", ".", "5", RUB, RUB, RUB, RUB},
+     .times = PRESSES},
+    {"Examination: field left, saved",
+     "38.4\r",
+     {"\r", "\r"},
+     {UP CLEAR "38.5", UP CLEAR "38.6"},
+     24},
+    {"the same, next key at once", "", {"\r" UP, "\r" UP}, {CLEAR "38.5", CLEAR "38.6"}, 24},
+    {"Call: question answered, saved",
+     BACK BACK BACK BACK "c",
+     {"n", UP, "y", UP},
+     .times = PRESSES},
 };
-static const struct act calcurse_acts[ACTS] = {
-    {"", "", {"\033[B", "\033[B", "\033[A", "\033[A"}, PRESSES}};
-static const struct act newsboat_acts[ACTS] = {
-    {"", "\r", {"\033[B", "\033[B", "\033[A", "\033[A"}, PRESSES}};
+static const struct act calcurse_acts[ACTS] = {{"", "", {DOWN, DOWN, UP, UP}, .times = PRESSES}};
+static const struct act newsboat_acts[ACTS] = {{"", "\r", {DOWN, DOWN, UP, UP}, .times = PRESSES}};
+
+/* What one act cost: half of the tries and 95 of a hundred; the rest is half, or the mean. */
+struct cost {
+    double key[2], cpu, bytes, resident_mb;
+    bool known;
+};
 
 struct column {
     char title[32];
-    double start[2], key[ACTS][2], bytes[ACTS];
+    double start[2], start_cpu, start_least;
+    struct cost acts[ACTS];
     double idle, resident_mb;
-    bool done[ACTS], there;
 };
 
-static void measure_act(const struct tty *t, const struct act *act, struct column *c, size_t at)
+static double resident_mb(pid_t pid, const char *line)
 {
-    double times[PRESSES], bytes[PRESSES];
+    return (double)status_of(pid, line) / 1024;
+}
+
+static struct cost measure_act(const struct tty *t, const struct act *act)
+{
+    double times[PRESSES], bytes[PRESSES], spread[2], cpu = 0;
+    struct cost c = {0};
     size_t n = 0, kinds = 0;
-    while (kinds < 8 && act->keys[kinds] && *act->keys[kinds])
+    while (kinds < 8 && act->keys[kinds])
         kinds++;
     if (kinds == 0)
-        return;
+        return c;
     if (*act->before)
         (void)press(t, act->before);
     for (int i = 0; i < act->times; i++) {
-        struct paint p = press(t, act->keys[(size_t)i % kinds]);
+        size_t which = (size_t)i % kinds;
+        if (act->between[which])
+            (void)press(t, act->between[which]);
+        double from = cpu_of(t->pid);
+        struct paint p = press(t, act->keys[which]);
+        cpu += cpu_of(t->pid) - from;
         if (p.bytes == 0)
             continue;
         times[n] = p.ms;
         bytes[n++] = (double)p.bytes;
     }
     if (n == 0)
-        return;
-    double spread[2];
-    quantiles(times, n, c->key[at]);
+        return c;
+    quantiles(times, n, c.key);
     quantiles(bytes, n, spread);
-    c->bytes[at] = spread[0];
-    c->done[at] = true;
+    c.bytes = spread[0];
+    c.cpu = cpu / act->times;
+    c.resident_mb = resident_mb(t->pid, "VmRSS:");
+    c.known = true;
+    return c;
 }
 
-static void measure(const char *const *argv, const struct act *acts, int first_ms, struct column *c)
+static struct tty measure_start(const char *const *argv, int first_ms, struct column *c)
 {
-    double starts[STARTS];
+    double starts[STARTS], cpu[STARTS], spread[2];
     struct tty t = {0};
     for (int i = 0; i < STARTS; i++) {
         double from = now_ms();
         t = start(argv);
-        starts[i] = paint_wait(&t, from, first_ms).ms;
+        struct paint p = paint_wait(&t, from, first_ms);
+        starts[i] = p.ms;
+        cpu[i] = p.cpu_ms;
         if (i + 1 < STARTS)
             stop(&t);
     }
     quantiles(starts, STARTS, c->start);
+    quantiles(cpu, STARTS, spread);
+    c->start_least = starts[0];
+    c->start_cpu = cpu[0];
+    return t;
+}
+
+static void measure(const char *const *argv, const struct act *acts, int first_ms, struct column *c)
+{
+    struct tty t = measure_start(argv, first_ms, c);
     for (size_t i = 0; i < ACTS; i++)
-        measure_act(&t, &acts[i], c, i);
+        c->acts[i] = measure_act(&t, &acts[i]);
     struct timespec rest = {.tv_sec = 2};
     long before = status_of(t.pid, "voluntary_ctxt_switches");
     nanosleep(&rest, NULL);
     c->idle = (double)(status_of(t.pid, "voluntary_ctxt_switches") - before) / 2;
-    c->resident_mb = (double)status_of(t.pid, "VmHWM:") / 1024;
-    c->there = true;
+    c->resident_mb = resident_mb(t.pid, "VmHWM:");
     stop(&t);
 }
 
@@ -265,23 +330,71 @@ static void newsboat_measure(uint64_t n, struct column *c)
 
 /* ---- the table ------------------------------------------------------------------------------- */
 
-static void say_key(const struct column *c, size_t n, size_t act)
+static void head(const char *what, const struct column *c, size_t n)
 {
-    printf("%-32s", amble_acts[act].name);
+    printf("%-32s", what);
+    for (size_t i = 0; i < n; i++)
+        printf("  %17s", c[i].title);
+    printf("\n");
+}
+
+static void row(const char *what, const struct column *c, size_t n, size_t at)
+{
+    printf("  %-30s", what);
     for (size_t i = 0; i < n; i++) {
-        if (c[i].done[act])
-            printf("  %7.2f /%7.2f %5.0f B", c[i].key[act][0], c[i].key[act][1], c[i].bytes[act]);
-        else
-            printf("  %24s", "-");
+        double value;
+        memcpy(&value, (const char *)&c[i] + at, sizeof value);
+        printf("  %17.2f", value);
     }
     printf("\n");
+}
+
+static void row_pair(const char *what, const struct column *c, size_t n, size_t at)
+{
+    printf("  %-30s", what);
+    for (size_t i = 0; i < n; i++) {
+        double pair[2];
+        memcpy(pair, (const char *)&c[i] + at, sizeof pair);
+        printf("  %8.2f /%7.2f", pair[0], pair[1]);
+    }
+    printf("\n");
+}
+
+static void say_start(const struct column *c, size_t n)
+{
+    head("start to first paint, ms", c, n);
+    row_pair("half / 95 in 100", c, n, offsetof(struct column, start));
+    row("the least", c, n, offsetof(struct column, start_least));
+    row("processor time, the least", c, n, offsetof(struct column, start_cpu));
+}
+
+/* One figure of every act; where a program has no such act its column is empty. */
+static void say_acts(const char *what, const struct column *c, size_t n, size_t member, bool pair)
+{
+    head(what, c, n);
+    for (size_t act = 0; act < ACTS; act++) {
+        printf("  %-30s", amble_acts[act].name);
+        for (size_t i = 0; i < n; i++) {
+            double value[2];
+            memcpy(value, (const char *)&c[i].acts[act] + member,
+                   pair ? sizeof value : sizeof *value);
+            if (!c[i].acts[act].known)
+                printf("  %17s", "");
+            else if (pair)
+                printf("  %8.2f /%7.2f", value[0], value[1]);
+            else
+                printf("  %17.2f", value[0]);
+        }
+        printf("\n");
+    }
 }
 
 int main(int argc, char **argv)
 {
     struct column c[COLUMNS_MOST] = {0};
-    uint64_t dogs[COLUMNS_MOST] = {100, strtoull(environment("AMBLE_BENCH_DOGS", "0"), NULL, 10)};
-    size_t n = dogs[1] > 0 ? 2 : 1;
+    uint64_t dogs[COLUMNS_MOST] = {100,
+                                   strtoull(environment("AMBLE_BENCH_DOGS", "100000"), NULL, 10)};
+    size_t n = 2;
     for (int i = 1; i < argc && i <= COLUMNS_MOST - 2; i++) {
         dogs[i - 1] = strtoull(argv[i], NULL, 10);
         n = (size_t)i;
@@ -297,22 +410,14 @@ int main(int argc, char **argv)
         snprintf(c[n].title, sizeof c[n].title, "calcurse %" PRIu64, most);
         calcurse_measure(most, &c[n++]);
     }
-    printf("%-32s", "screens, ms (half / 95 in 100)");
-    for (size_t i = 0; i < n; i++)
-        printf("  %24s", c[i].title);
-    printf("\n%-32s", "start to first paint");
-    for (size_t i = 0; i < n; i++)
-        printf("  %7.2f /%7.2f        ", c[i].start[0], c[i].start[1]);
-    printf("\n");
-    for (size_t i = 0; i < ACTS; i++)
-        say_key(c, n, i);
-    printf("%-32s", "largest resident, MB");
-    for (size_t i = 0; i < n; i++)
-        printf("  %24.1f", c[i].resident_mb);
-    printf("\n%-32s", "wake-ups a second, idle");
-    for (size_t i = 0; i < n; i++)
-        printf("  %24.1f", c[i].idle);
-    printf("\n");
+    say_start(c, n);
+    say_acts("key to paint, half / 95, ms", c, n, offsetof(struct cost, key), true);
+    say_acts("processor time a key, ms", c, n, offsetof(struct cost, cpu), false);
+    say_acts("bytes a key, half", c, n, offsetof(struct cost, bytes), false);
+    say_acts("resident afterwards, MB", c, n, offsetof(struct cost, resident_mb), false);
+    head("", c, n);
+    row("largest resident, MB", c, n, offsetof(struct column, resident_mb));
+    row("wake-ups a second, idle", c, n, offsetof(struct column, idle));
     if (!installed("newsboat") || !installed("calcurse"))
         printf("newsboat or calcurse is not installed: no yardstick beside it\n");
     return 0;
