@@ -194,6 +194,19 @@ static void measured_once(const struct chart *c, const struct measuring *m,
     }
 }
 
+/* What the bench says in five words, for somebody who was not there. */
+static void house_line(const struct bench_view *v, const struct bench_answer *a, struct lines *l)
+{
+    const struct bench_out *o = &v->out;
+    if (strcmp(a->what, "threshold") == 0 && isfinite(o->step_push_n))
+        line(l,
+             "threshold of %.0f mm: %s; it takes a pull of %.1f kg, and the feet slip at %.1f kg",
+             v->in.step_mm, bench_word(a->verdict), o->step_push_n / STANDARD_GRAVITY,
+             o->step_grip_n / STANDARD_GRAVITY);
+    else
+        line(l, "%s: %s, %s", a->what, bench_word(a->verdict), a->says);
+}
+
 static struct build_lines overridden(const struct chart *c, const struct frame *frame,
                                      const struct bench_view *v)
 {
@@ -220,8 +233,7 @@ static struct build_lines overridden(const struct chart *c, const struct frame *
         line(&l, "%s", v->warnings[i]);
     for (size_t i = 0; i < v->answer_count; i++)
         if (v->answers[i].verdict == BENCH_NO || v->answers[i].verdict == BENCH_CLOSE)
-            line(&l, "%s: %s, %s", v->answers[i].what, bench_word(v->answers[i].verdict),
-                 v->answers[i].says);
+            house_line(v, &v->answers[i], &l);
     return done(&l);
 }
 
@@ -264,9 +276,10 @@ static struct build_lines ahead(const struct chart *c, const struct bench *bench
     for (size_t i = 1; i < BENCH_STAGES; i++) {
         const struct bench_stage *st = &stages[i];
         if (st->found)
-            line(&l, "%s: step %zu of %zu, axle %.0f mm, relief %.0f %% of %.0f %% wanted%s",
+            line(&l, "%s: step %zu of %zu, axle %.0f mm, relief %.0f %% of %.0f %% wanted%s%s%s",
                  st->label, st->step, st->steps, st->out.axle_mm, 100 * st->out.relief,
-                 100 * st->wanted, st->front_wheels ? "; order the fittings for front wheels" : "");
+                 100 * st->wanted, *st->why != '\0' ? "; " : "", st->why,
+                 st->front_wheels ? "; order the fittings for front wheels" : "");
         else
             line(&l, "%s: no step does it (%s); order the fittings for front wheels", st->label,
                  st->why);

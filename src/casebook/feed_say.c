@@ -305,7 +305,13 @@ static bool say_freeze(struct feed *d, const char *at)
         return false;
     if (at[0] != '\0')
         return feed_complain(d, at, "nothing is expected after freeze");
-    return build_freeze(&d->chart, &version, &f) || feed_complain_of(d, at, &f);
+    int64_t now = d->chart.now, then;
+    if (d->how->invented &&
+        clock_parse_time(record_text(&d->chart.visit, ID_VISIT_DAY), now, &then, NULL))
+        d->chart.now = then;
+    bool ok = build_freeze(&d->chart, &version, &f);
+    d->chart.now = now;
+    return ok || feed_complain_of(d, at, &f);
 }
 
 static bool say_teach(struct feed *d, const char *at)

@@ -93,6 +93,10 @@ static void put_numbers(struct sheet *s, const struct build *b)
         sheet_addf(s, SHEET_PLAIN, "%-14s %10s%s%-6s %s", n->label, n->value,
                    *n->within != '\0' ? " +- " : "    ", n->within, n->more);
     }
+    if (strcmp(b->model, "four") == 0)
+        sheet_add(s, SHEET_TEXT,
+                  "On four wheels statics alone gives a range. Below it all is worked out with the "
+                  "front pair hanging just clear of the ground; a scale has the last word.");
 }
 
 static void put_lines(struct sheet *s, const char *heading, const struct build_lines *l)

@@ -209,6 +209,34 @@ static void rules_spare_the_dog(void **state)
     }
 }
 
+/* ---- the fitting visit ----------------------------------------------------------------------- */
+
+/* Delivery: back, straps, room, feet, voiding, skin three times, the scale; none before the frame
+ * is on the dog, none forgotten once it is. */
+static void the_fitting_asks_every_point(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    static const char *const points[] = {"fit.skin_before", "fit.level_back", "fit.breast_loose",
+                                         "fit.clearance",   "fit.feet",       "fit.voids",
+                                         "fit.fore_scale",  "fit.skin_after", "fit.skin_half_hour"};
+    a_visit(w, &c);
+    put(w, &c.visit, ID_SUPPORT, "stepped");
+    for (int tried = 0; tried <= 1; tried++) {
+        put(w, &c.visit, ID_FIT_TRIED, tried ? "yes" : "no");
+        for (size_t i = 0; i < sizeof points / sizeof *points; i++) {
+            const struct item *item = template_item(w->cb.set, points[i]);
+            if (item == NULL)
+                fail_msg("the fitting does not ask %s", points[i]);
+            assert_int_equal(item_shown(&c, item), tried);
+            if (tried && !item_required(&c, item))
+                fail_msg("the fitting lets %s go unanswered", points[i]);
+        }
+    }
+    const struct item *later = template_item(w->cb.set, "fit.skin_half_hour");
+    assert_non_null(strstr(later->label, "30 minutes"));
+}
+
 /* ---- the demo practice ----------------------------------------------------------------------- */
 
 static void the_demo_tells_the_truth(void **state)
@@ -287,6 +315,7 @@ int main(void)
         SHIPPED(red_flags_send_the_dog_away),       SHIPPED(seventy_two_hours),
         SHIPPED(nothing_is_booked_on_an_open_flag), SHIPPED(rules_spare_the_dog),
         SHIPPED(the_demo_tells_the_truth),          SHIPPED(the_lifted_hips_are_named),
+        SHIPPED(the_fitting_asks_every_point),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
