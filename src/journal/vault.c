@@ -33,6 +33,26 @@ static const char magic[MAGIC + 1] = "amble backup";
 /* Without letters and digits that are taken for each other on paper. */
 static const char alphabet[] = "0123456789abcdefghjkmnpqrstvwxyz";
 
+/* Every secret of one operation, from its birth to its wiping: sodium_malloc keeps it out of the
+ * swap, sodium_free wipes it. */
+struct locked {
+    uint8_t secret[SECRET]; /* of the vault */
+    uint8_t wrap[KEY];      /* what a slot is wrapped under */
+    uint8_t file[KEY];      /* of one backup */
+    uint8_t random[RECOVERY_BYTES];
+    char recovery[RECOVERY_CHARS + 1];
+    crypto_secretstream_xchacha20poly1305_state stream;
+};
+
+static bool locked_new(struct locked **out, struct fault *f)
+{
+    *out = NULL;
+    if (sodium_init() < 0)
+        return fail(f, FAULT_SYSTEM, "no source of random numbers");
+    *out = sodium_malloc(sizeof **out);
+    return *out != NULL || fail(f, FAULT_SYSTEM, "no locked memory for the keys (see ulimit -l)");
+}
+
 _Static_assert(VAULT_SLOT == AT_WRAPPED + crypto_secretbox_MACBYTES + SECRET, "a slot as declared");
 
 /* ---- slots ----------------------------------------------------------------------------------- */
@@ -61,29 +81,24 @@ static bool derive(const uint8_t *slot, const char *typed, uint8_t key[KEY], str
     return true;
 }
 
-static bool slot_make(uint8_t *slot, const char *typed, const uint8_t secret[SECRET],
-                      struct fault *f)
+static bool slot_make(uint8_t *slot, const char *typed, struct locked *l, struct fault *f)
 {
-    uint8_t key[KEY];
     randombytes_buf(slot + AT_SALT, AT_WRAPPED - AT_SALT);
-    if (!derive(slot, typed, key, f))
+    if (!derive(slot, typed, l->wrap, f))
         return false;
-    crypto_secretbox_easy(slot + AT_WRAPPED, secret, SECRET, slot + AT_NONCE, key);
-    sodium_memzero(key, sizeof key);
+    crypto_secretbox_easy(slot + AT_WRAPPED, l->secret, SECRET, slot + AT_NONCE, l->wrap);
     return true;
 }
 
 /* `fits` tells whether this slot was made with what was typed. */
-static bool slot_open(const uint8_t *slot, const char *typed, uint8_t secret[SECRET], bool *fits,
+static bool slot_open(const uint8_t *slot, const char *typed, struct locked *l, bool *fits,
                       struct fault *f)
 {
-    uint8_t key[KEY];
-    if (!derive(slot, typed, key, f))
+    if (!derive(slot, typed, l->wrap, f))
         return false;
     *fits =
-        crypto_secretbox_open_easy(secret, slot + AT_WRAPPED, crypto_secretbox_MACBYTES + SECRET,
-                                   slot + AT_NONCE, key) == 0;
-    sodium_memzero(key, sizeof key);
+        crypto_secretbox_open_easy(l->secret, slot + AT_WRAPPED, crypto_secretbox_MACBYTES + SECRET,
+                                   slot + AT_NONCE, l->wrap) == 0;
     return true;
 }
 
@@ -104,11 +119,10 @@ static bool recovery_read(const char *typed, char out[RECOVERY_CHARS + 1])
     return n == RECOVERY_CHARS;
 }
 
-static void recovery_make(char out[RECOVERY_ROOM])
+static void recovery_make(uint8_t bytes[RECOVERY_BYTES], char out[RECOVERY_ROOM])
 {
-    uint8_t bytes[RECOVERY_BYTES];
     size_t n = 0;
-    randombytes_buf(bytes, sizeof bytes);
+    randombytes_buf(bytes, RECOVERY_BYTES);
     for (size_t i = 0; i < RECOVERY_CHARS; i++) {
         size_t bit = i * 5;
         uint32_t two = (uint32_t)bytes[bit / 8] << 8;
@@ -118,7 +132,6 @@ static void recovery_make(char out[RECOVERY_ROOM])
         out[n++] = alphabet[two >> (11 - bit % 8) & 31];
     }
     out[n] = '\0';
-    sodium_memzero(bytes, sizeof bytes);
 }
 
 bool vault_make(struct vault *v, const char *passphrase, char recovery[RECOVERY_ROOM],
@@ -131,25 +144,22 @@ bool vault_make(struct vault *v, const char *passphrase, char recovery[RECOVERY_
 bool vault_make_at_cost(struct vault *v, const char *passphrase, char recovery[RECOVERY_ROOM],
                         uint32_t operations, uint32_t memory_kib, struct fault *f)
 {
-    uint8_t secret[SECRET];
-    char plain[RECOVERY_CHARS + 1];
-    if (sodium_init() < 0)
-        return fail(f, FAULT_SYSTEM, "no source of random numbers");
+    struct locked *l;
     if (strlen(passphrase) < PASSPHRASE_LEAST)
         return fail(f, FAULT_INPUT, "a passphrase has at least %d characters: some words",
                     PASSPHRASE_LEAST);
-    sodium_mlock(secret, sizeof secret);
-    crypto_box_keypair(v->bytes, secret);
-    recovery_make(recovery);
+    if (!locked_new(&l, f))
+        return false;
+    crypto_box_keypair(v->bytes, l->secret);
+    recovery_make(l->random, recovery);
     for (int i = 0; i < 2; i++) {
         put32(v->bytes + PUBLIC + i * VAULT_SLOT, operations);
         put32(v->bytes + PUBLIC + i * VAULT_SLOT + 4, memory_kib);
     }
-    bool ok = recovery_read(recovery, plain) &&
-              slot_make(v->bytes + PUBLIC, passphrase, secret, f) &&
-              slot_make(v->bytes + PUBLIC + VAULT_SLOT, plain, secret, f);
-    sodium_munlock(secret, sizeof secret);
-    sodium_memzero(plain, sizeof plain);
+    bool ok = recovery_read(recovery, l->recovery) &&
+              slot_make(v->bytes + PUBLIC, passphrase, l, f) &&
+              slot_make(v->bytes + PUBLIC + VAULT_SLOT, l->recovery, l, f);
+    sodium_free(l);
     return ok;
 }
 
@@ -160,7 +170,7 @@ struct copying {
     const char *from_path;
     char part[PATH_ROOM];
     uint8_t bound[HASH_BYTES]; /* hash of the head: every piece belongs to it */
-    crypto_secretstream_xchacha20poly1305_state stream;
+    struct locked *locked;
 };
 
 static bool copying_begin(struct copying *c, const char *from, const char *to, struct fault *f)
@@ -169,6 +179,8 @@ static bool copying_begin(struct copying *c, const char *from, const char *to, s
     if (n < 0 || n >= (int)sizeof c->part)
         return fail(f, FAULT_INPUT, "the backup's name is too long");
     c->from_path = from;
+    if (!locked_new(&c->locked, f))
+        return false;
     c->from = fopen(from, "rbe");
     if (!c->from)
         return fail(f, FAULT_MISSING, "cannot read %s: %s", from, strerror(errno));
@@ -200,7 +212,7 @@ static bool copying_end(struct copying *c, bool ok, const char *to, struct fault
         ok = fail(f, FAULT_STORE, "cannot name the backup %s: %s", to, strerror(errno));
     if (!ok && c->to)
         unlink(c->part);
-    sodium_memzero(&c->stream, sizeof c->stream);
+    sodium_free(c->locked);
     return ok && file_flush_folder(to, f);
 }
 
@@ -219,28 +231,34 @@ static bool seal_pieces(struct copying *c, struct fault *f)
             return fail(f, FAULT_STORE, "cannot read %s: %s", c->from_path, strerror(errno));
         last = n < PIECE;
         unsigned char tag = last ? crypto_secretstream_xchacha20poly1305_TAG_FINAL : 0;
-        crypto_secretstream_xchacha20poly1305_push(&c->stream, sealed, NULL, plain, n, c->bound,
-                                                   sizeof c->bound, tag);
+        crypto_secretstream_xchacha20poly1305_push(&c->locked->stream, sealed, NULL, plain, n,
+                                                   c->bound, sizeof c->bound, tag);
         if (!put(c, sealed, n + TAG, f))
             return false;
     }
     return true;
 }
 
-bool vault_seal(const struct vault *v, const char *from, const char *to, struct fault *f)
+/* A new file key, in the head for who has the vault's secret, and the stream that starts with it.
+ */
+static bool seal_head(struct copying *c, const struct vault *v, struct fault *f)
 {
-    struct copying c = {0};
-    uint8_t head[HEAD], key[KEY], stream[STREAM];
+    uint8_t head[HEAD], stream[STREAM];
+    struct locked *l = c->locked;
     memcpy(head, magic, MAGIC);
     head[MAGIC] = VERSION;
     memcpy(head + MAGIC + 1, v->bytes, VAULT_BYTES);
-    crypto_secretstream_xchacha20poly1305_keygen(key);
-    crypto_box_seal(head + MAGIC + 1 + VAULT_BYTES, key, KEY, v->bytes);
-    bind_head(&c, head);
-    crypto_secretstream_xchacha20poly1305_init_push(&c.stream, stream, key);
-    sodium_memzero(key, sizeof key);
-    bool ok = copying_begin(&c, from, to, f) && put(&c, head, HEAD, f) &&
-              put(&c, stream, STREAM, f) && seal_pieces(&c, f);
+    crypto_secretstream_xchacha20poly1305_keygen(l->file);
+    crypto_box_seal(head + MAGIC + 1 + VAULT_BYTES, l->file, KEY, v->bytes);
+    bind_head(c, head);
+    crypto_secretstream_xchacha20poly1305_init_push(&l->stream, stream, l->file);
+    return put(c, head, HEAD, f) && put(c, stream, STREAM, f);
+}
+
+bool vault_seal(const struct vault *v, const char *from, const char *to, struct fault *f)
+{
+    struct copying c = {0};
+    bool ok = copying_begin(&c, from, to, f) && seal_head(&c, v, f) && seal_pieces(&c, f);
     return copying_end(&c, ok, to, f);
 }
 
@@ -254,21 +272,17 @@ bool vault_is_sealed(const char *path)
     return yes;
 }
 
-static bool unwrap(const uint8_t head[HEAD], const char *typed, uint8_t key[KEY], struct fault *f)
+static bool unwrap(const uint8_t head[HEAD], const char *typed, struct locked *l, struct fault *f)
 {
     const uint8_t *vault = head + MAGIC + 1;
-    uint8_t secret[SECRET];
-    char recovery[RECOVERY_CHARS + 1];
     bool fits = false;
-    sodium_mlock(secret, sizeof secret);
-    bool ok = slot_open(vault + PUBLIC, typed, secret, &fits, f);
-    if (ok && !fits && recovery_read(typed, recovery))
-        ok = slot_open(vault + PUBLIC + VAULT_SLOT, recovery, secret, &fits, f);
+    bool ok = slot_open(vault + PUBLIC, typed, l, &fits, f);
+    if (ok && !fits && recovery_read(typed, l->recovery))
+        ok = slot_open(vault + PUBLIC + VAULT_SLOT, l->recovery, l, &fits, f);
     if (ok && !fits)
         ok = fail(f, FAULT_REFUSED, "this is neither its passphrase nor its recovery key");
-    if (ok && crypto_box_seal_open(key, vault + VAULT_BYTES, SEALED, vault, secret) != 0)
+    if (ok && crypto_box_seal_open(l->file, vault + VAULT_BYTES, SEALED, vault, l->secret) != 0)
         ok = fail(f, FAULT_DAMAGE, "the backup is damaged: its beginning is not what was written");
-    sodium_munlock(secret, sizeof secret);
     return ok;
 }
 
@@ -280,8 +294,8 @@ static bool open_pieces(struct copying *c, struct fault *f)
         size_t n = fread(sealed, 1, sizeof sealed, c->from);
         if (n < TAG)
             return fail(f, FAULT_DAMAGE, "the backup was cut short");
-        if (crypto_secretstream_xchacha20poly1305_pull(&c->stream, plain, NULL, &tag, sealed, n,
-                                                       c->bound, sizeof c->bound) != 0)
+        if (crypto_secretstream_xchacha20poly1305_pull(&c->locked->stream, plain, NULL, &tag,
+                                                       sealed, n, c->bound, sizeof c->bound) != 0)
             return fail(f, FAULT_DAMAGE, "the backup is damaged or was cut short");
         if (!put(c, plain, n - TAG, f))
             return false;
@@ -293,7 +307,8 @@ static bool open_pieces(struct copying *c, struct fault *f)
 
 static bool open_stream(struct copying *c, const char *secret, struct fault *f)
 {
-    uint8_t head[HEAD], key[KEY], stream[STREAM];
+    uint8_t head[HEAD], stream[STREAM];
+    struct locked *l = c->locked;
     if (fread(head, 1, HEAD, c->from) != HEAD || fread(stream, 1, STREAM, c->from) != STREAM)
         return fail(f, FAULT_DAMAGE, "the backup was cut short");
     if (memcmp(head, magic, MAGIC) != 0)
@@ -302,18 +317,15 @@ static bool open_stream(struct copying *c, const char *secret, struct fault *f)
         return fail(f, FAULT_REFUSED, "the backup was sealed by a newer amble (format %d)",
                     head[MAGIC]);
     bind_head(c, head);
-    if (!unwrap(head, secret, key, f))
+    if (!unwrap(head, secret, l, f))
         return false;
-    int bad = crypto_secretstream_xchacha20poly1305_init_pull(&c->stream, stream, key);
-    sodium_memzero(key, sizeof key);
-    return bad == 0 || fail(f, FAULT_DAMAGE, "the backup is damaged");
+    return crypto_secretstream_xchacha20poly1305_init_pull(&l->stream, stream, l->file) == 0 ||
+           fail(f, FAULT_DAMAGE, "the backup is damaged");
 }
 
 bool vault_open(const char *from, const char *to, const char *secret, struct fault *f)
 {
     struct copying c = {0};
-    if (sodium_init() < 0)
-        return fail(f, FAULT_SYSTEM, "no source of random numbers");
     bool ok = copying_begin(&c, from, to, f) && open_stream(&c, secret, f) && open_pieces(&c, f);
     return copying_end(&c, ok, to, f);
 }

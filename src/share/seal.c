@@ -57,35 +57,49 @@ static size_t pieces_of(size_t size)
     return size == 0 ? 1 : (size + PIECE - 1) / PIECE;
 }
 
-static void write_stream(const struct bundle *b, const uint8_t *header, size_t header_size,
-                         const uint8_t file_key[FILE_KEY], struct text *out)
-{
+/* The key of one bundle and the stream it is read or written with: sodium_malloc keeps them out of
+ * the swap, sodium_free wipes them. */
+struct locked {
+    uint8_t file_key[FILE_KEY];
     crypto_secretstream_xchacha20poly1305_state stream;
+};
+
+static bool locked_new(struct locked **out, struct fault *f)
+{
+    *out = sodium_init() < 0 ? NULL : sodium_malloc(sizeof **out);
+    return *out != NULL || fail(f, FAULT_SYSTEM, "no locked memory for the keys (see ulimit -l)");
+}
+
+static void write_stream(const struct bundle *b, const uint8_t *header, size_t header_size,
+                         struct locked *l, struct text *out)
+{
     uint8_t start[STREAM_HEADER], hash[HASH_BYTES], sealed[PIECE + PIECE_MORE];
     crypto_generichash(hash, sizeof hash, header, header_size, NULL, 0);
-    crypto_secretstream_xchacha20poly1305_init_push(&stream, start, file_key);
+    crypto_secretstream_xchacha20poly1305_init_push(&l->stream, start, l->file_key);
     put_bytes(out, start, sizeof start);
     for (size_t at = 0, left = pieces_of(b->payload_size); left > 0; left--, at += PIECE) {
         size_t n = left > 1 ? PIECE : b->payload_size - at;
         uint8_t tag = left > 1 ? crypto_secretstream_xchacha20poly1305_TAG_MESSAGE
                                : crypto_secretstream_xchacha20poly1305_TAG_FINAL;
         unsigned long long made = 0;
-        crypto_secretstream_xchacha20poly1305_push(&stream, sealed, &made, b->payload + at, n, hash,
-                                                   sizeof hash, tag);
+        crypto_secretstream_xchacha20poly1305_push(&l->stream, sealed, &made, b->payload + at, n,
+                                                   hash, sizeof hash, tag);
         put_bytes(out, sealed, (size_t)made);
     }
-    sodium_memzero(&stream, sizeof stream);
 }
 
 bool bundle_seal(const struct bundle *b, const struct devices *to, const struct keys *by,
                  struct text *out, struct fault *f)
 {
-    uint8_t file_key[FILE_KEY], signature[SIGNATURE_BYTES];
+    uint8_t signature[SIGNATURE_BYTES];
     struct text header;
-    crypto_secretstream_xchacha20poly1305_keygen(file_key);
+    struct locked *l;
+    if (!locked_new(&l, f))
+        return false;
+    crypto_secretstream_xchacha20poly1305_keygen(l->file_key);
     text_init(&header, BUNDLE_HOLDS_MOST + DEVICES_MOST * RECIPIENT + 1024);
     write_header(b, to->practice, &header);
-    bool ok = write_recipients(to, file_key, &header) && !header.cut;
+    bool ok = write_recipients(to, l->file_key, &header) && !header.cut;
     size_t pieces = pieces_of(b->payload_size);
     size_t size =
         header.len + STREAM_HEADER + b->payload_size + pieces * PIECE_MORE + SIGNATURE_BYTES;
@@ -94,7 +108,7 @@ bool bundle_seal(const struct bundle *b, const struct devices *to, const struct 
             header.s[SIZE_AT + i] = (char)(uint8_t)(size >> (8 * i));
         size_t from = out->len;
         put_bytes(out, header.s, header.len);
-        write_stream(b, (const uint8_t *)header.s, header.len, file_key, out);
+        write_stream(b, (const uint8_t *)header.s, header.len, l, out);
         crypto_sign_detached(signature, NULL, (const uint8_t *)out->s + from, out->len - from,
                              by->sign_secret);
         put_bytes(out, signature, sizeof signature);
@@ -102,7 +116,7 @@ bool bundle_seal(const struct bundle *b, const struct devices *to, const struct 
     } else {
         ok = false;
     }
-    sodium_memzero(file_key, sizeof file_key);
+    sodium_free(l);
     text_free(&header);
     return ok || fail(f, FAULT_LIMIT, "a bundle would be larger than %d bytes", BUNDLE_MOST);
 }
@@ -177,25 +191,22 @@ static bool file_key_open(const struct bundle *b, const struct keys *to, uint8_t
 }
 
 static bool read_stream(struct bundle *b, const uint8_t *header, size_t header_size,
-                        const uint8_t *bytes, size_t size, const uint8_t file_key[FILE_KEY],
-                        struct arena *a)
+                        const uint8_t *bytes, size_t size, struct locked *l, struct arena *a)
 {
-    crypto_secretstream_xchacha20poly1305_state stream;
     uint8_t hash[HASH_BYTES], tag = 0;
     size_t at = STREAM_HEADER, used = 0;
     crypto_generichash(hash, sizeof hash, header, header_size, NULL, 0);
     uint8_t *payload = arena_alloc(a, size);
-    bool ok = crypto_secretstream_xchacha20poly1305_init_pull(&stream, bytes, file_key) == 0;
+    bool ok = crypto_secretstream_xchacha20poly1305_init_pull(&l->stream, bytes, l->file_key) == 0;
     while (ok && at < size && tag != crypto_secretstream_xchacha20poly1305_TAG_FINAL) {
         size_t n = size - at < PIECE + PIECE_MORE ? size - at : PIECE + PIECE_MORE;
         unsigned long long got = 0;
         ok = n >= PIECE_MORE &&
-             crypto_secretstream_xchacha20poly1305_pull(&stream, payload + used, &got, &tag,
+             crypto_secretstream_xchacha20poly1305_pull(&l->stream, payload + used, &got, &tag,
                                                         bytes + at, n, hash, sizeof hash) == 0;
         used += (size_t)got;
         at += n;
     }
-    sodium_memzero(&stream, sizeof stream);
     b->payload = payload;
     b->payload_size = used;
     return ok && at == size && tag == crypto_secretstream_xchacha20poly1305_TAG_FINAL;
@@ -205,7 +216,7 @@ bool bundle_open(struct bundle *b, const uint8_t *bytes, size_t size, const stru
                  const struct keys *to, struct arena *a, struct fault *f)
 {
     size_t header_size;
-    uint8_t file_key[FILE_KEY];
+    struct locked *l;
     if (size > BUNDLE_MOST)
         return fail(f, FAULT_LIMIT, "it is larger than %d bytes", BUNDLE_MOST);
     if (!peek(b, bytes, size, from->practice, &header_size, f))
@@ -216,11 +227,13 @@ bool bundle_open(struct bundle *b, const uint8_t *bytes, size_t size, const stru
     if (crypto_sign_verify_detached(bytes + size - SIGNATURE_BYTES, bytes, size - SIGNATURE_BYTES,
                                     author->sign) != 0)
         return fail(f, FAULT_DAMAGE, "it was damaged or changed on its way");
-    if (!file_key_open(b, to, file_key, f))
+    if (!locked_new(&l, f))
         return false;
-    bool ok = read_stream(b, bytes, header_size, bytes + header_size,
-                          size - header_size - SIGNATURE_BYTES, file_key, a);
-    sodium_memzero(file_key, sizeof file_key);
-    return ok ||
-           fail(f, FAULT_DAMAGE, "its pieces are not those that were sealed, or not in order");
+    bool keyed = file_key_open(b, to, l->file_key, f);
+    bool ok = keyed && read_stream(b, bytes, header_size, bytes + header_size,
+                                   size - header_size - SIGNATURE_BYTES, l, a);
+    sodium_free(l);
+    if (keyed && !ok)
+        fail(f, FAULT_DAMAGE, "its pieces are not those that were sealed, or not in order");
+    return ok;
 }
