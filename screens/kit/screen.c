@@ -106,7 +106,7 @@ void app_draw_keys(const struct app *a, const struct key_help *keys, bool typing
     int row = term_rows() - 1, right = term_columns() - 1, col = 1;
     draw_fill(row, 0, term_columns(), LOOK_PLAIN);
     if (*a->status) {
-        draw_right(row, right, 47, LOOK_KEYS, a->status);
+        draw_right(row, right, 47, LOOK_WARN, a->status);
         right -= draw_width(a->status) + 2;
     }
     const char *help = typing ? "F1" : "?";

@@ -4,6 +4,7 @@
 #include <libgen.h>
 #include <stdio.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 enum { PATH_ROOM = 4096 };
@@ -48,6 +49,14 @@ static bool pragma_ok(sqlite3 *db, const char *pragma, struct fault *f)
         ok = fail(f, FAULT_DAMAGE, "the record's file is damaged: %.200s", column_text(s, 0));
     sqlite3_finalize(s);
     return ok;
+}
+
+uint64_t journal_bytes(const struct journal *j)
+{
+    char path[PATH_ROOM];
+    struct stat st;
+    int n = snprintf(path, sizeof path, "%s/journal.db", j->folder);
+    return n < (int)sizeof path && stat(path, &st) == 0 ? (uint64_t)st.st_size : 0;
 }
 
 bool journal_quick_check(struct journal *j, struct fault *f)

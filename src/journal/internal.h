@@ -50,7 +50,7 @@ struct memo {
 struct journal {
     sqlite3 *db;
     char *folder;
-    char writer[32];
+    char writer[32], why_read_only[96];
     int lock; /* descriptor of journal.lock; -1 when read-only */
     bool read_only, unclean, batch, batch_lost;
     bool lent; /* another process may write meanwhile */

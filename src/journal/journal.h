@@ -69,6 +69,11 @@ void journal_close(struct journal *j); /* NULL is allowed */
 bool journal_read_only(const struct journal *j);
 const char *journal_folder(const struct journal *j);
 const char *journal_writer(const struct journal *j); /* when read-only: "pid 4121", else "" */
+/* Why it is read-only, for a person: "another amble (pid 4121) is writing it"; "" when it is not.
+ */
+const char *journal_why_read_only(const struct journal *j);
+/* From now on nothing is written: what is there is more than what could still be added. */
+void journal_stop_writing(struct journal *j, const char *why);
 /* The last writer did not close: offer journal_quick_check. Nothing acknowledged is lost by it. */
 bool journal_unclean(const struct journal *j);
 uint32_t journal_device(const struct journal *j); /* this device's local number */
@@ -201,6 +206,7 @@ bool journal_sign_hash(struct journal *j, const char *entity, char out[65], stru
 /* Walk every device's hash chain; *checked counts entries. FAULT_DAMAGE names the first bad entry:
  * device, number, item. */
 bool journal_verify(struct journal *j, uint64_t *checked, struct fault *f);
+uint64_t journal_bytes(const struct journal *j); /* size of the file */
 /* Is the file well formed, without reading every value: seconds for a large record. */
 bool journal_quick_check(struct journal *j, struct fault *f);
 /* A whole copy by VACUUM INTO at a temporary name, verified, flushed, renamed to `path`. */

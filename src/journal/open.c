@@ -59,6 +59,12 @@ static bool lock_sign(int lock, struct fault *f)
     return true;
 }
 
+static void read_only(struct journal *j, const char *format, const char *who)
+{
+    j->read_only = true;
+    snprintf(j->why_read_only, sizeof j->why_read_only, format, who);
+}
+
 /* Become the writer; or, when that is allowed, a reader. The lock file stays, its content is only
  * there while somebody writes: found by the next writer, it means an unclean end. */
 static bool lock_take(struct journal *j, enum journal_mode mode, struct fault *f)
@@ -68,7 +74,7 @@ static bool lock_take(struct journal *j, enum journal_mode mode, struct fault *f
         return false;
     int lock = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0600);
     if (lock < 0 && mode == JOURNAL_WRITE_ELSE_READ) {
-        j->read_only = true;
+        read_only(j, "%s cannot be written", "its folder");
         return true;
     }
     if (lock < 0)
@@ -90,7 +96,7 @@ static bool lock_take(struct journal *j, enum journal_mode mode, struct fault *f
     }
     if (!j->writer[0])
         snprintf(j->writer, sizeof j->writer, "another process");
-    j->read_only = true;
+    read_only(j, "another amble (%s) is writing it", j->writer);
     return true;
 }
 
@@ -107,7 +113,7 @@ static void lock_drop(struct journal *j)
 /* ---- the file -------------------------------------------------------------------------------- */
 
 /* Nothing here writes to the file. */
-static bool settings(sqlite3 *db, bool read_only, struct fault *f)
+static bool settings(sqlite3 *db, bool reading, struct fault *f)
 {
     static const char pragmas[] = "PRAGMA foreign_keys = ON; PRAGMA temp_store = MEMORY;"
                                   "PRAGMA trusted_schema = OFF; PRAGMA cell_size_check = ON;"
@@ -116,7 +122,7 @@ static bool settings(sqlite3 *db, bool read_only, struct fault *f)
     sqlite3_busy_timeout(db, BUSY_MS);
     sqlite3_db_config(db, SQLITE_DBCONFIG_DEFENSIVE, 1, (int *)NULL);
     if (sqlite3_exec(db, pragmas, NULL, NULL, NULL) != SQLITE_OK ||
-        (read_only && sqlite3_exec(db, "PRAGMA query_only = ON", NULL, NULL, NULL) != SQLITE_OK))
+        (reading && sqlite3_exec(db, "PRAGMA query_only = ON", NULL, NULL, NULL) != SQLITE_OK))
         return store_fail(db, f, "cannot open the record");
     return true;
 }
@@ -211,7 +217,8 @@ static bool open_into(struct journal *j, enum journal_mode mode, const struct mi
 {
     char path[PATH_ROOM];
     int version = 0;
-    j->read_only = mode == JOURNAL_READ;
+    if (mode == JOURNAL_READ)
+        read_only(j, "%s", "that was asked for");
     if (!path_in(j->folder, "journal.db", path, f) ||
         (!j->read_only && !(folder_make(j->folder, f) && lock_take(j, mode, f))) ||
         !file_open(j, path, f))
@@ -297,6 +304,17 @@ bool journal_take_back(struct journal *j, struct fault *f)
 bool journal_read_only(const struct journal *j)
 {
     return j->read_only;
+}
+
+const char *journal_why_read_only(const struct journal *j)
+{
+    return j->why_read_only;
+}
+
+void journal_stop_writing(struct journal *j, const char *why)
+{
+    read_only(j, "%s", why);
+    sqlite3_exec(j->db, "PRAGMA query_only = ON", NULL, NULL, NULL);
 }
 
 const char *journal_folder(const struct journal *j)

@@ -49,8 +49,7 @@ static bool statement_fail(struct journal *j, sqlite3_stmt *s, struct fault *f)
 bool writable(struct journal *j, struct fault *f)
 {
     if (j->read_only) {
-        return fail(f, FAULT_REFUSED, "the record is open for reading only%s%s",
-                    j->writer[0] ? "; it is being written by " : "", j->writer);
+        return fail(f, FAULT_REFUSED, "the record is open for reading only: %s", j->why_read_only);
     }
     return true;
 }
