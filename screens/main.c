@@ -1,5 +1,6 @@
 /* The program: a command of the shell, or the screens when none is named. */
 #include "base/clock.h"
+#include "base/shelter.h"
 #include "command/command.h"
 #include "command/setting.h"
 #include "journal/vault.h"
@@ -30,11 +31,54 @@ static void ask_who(struct app *app)
     if (*app->cb->author != '\0' || journal_read_only(app->cb->journal))
         return;
     struct arena *a = arena_new();
+    struct screen *today = app->stack[app->depth - 1];
+    enum shelter disk = shelter_of(app->data_folder, app->sysfs);
     if (!practitioner_ask(app, a))
         app_say(app, LOOK_WARN, "Nobody is at the keys: p, then n, before anything is signed");
-    else
-        app_say(app, LOOK_GOOD, "c takes a call, f finds a dog, ? shows the keys");
+    else if (shelter_safe(disk))
+        app_say(app, LOOK_GOOD,
+                "The records are kept %s. c takes a call, f finds a dog, ? shows the keys",
+                shelter_words(disk));
+    else if (disk != SHELTER_UNKNOWN) /* where it cannot be told, Today says so */
+        shelter_ask(app, a);
+    today->class->refresh(today);
     arena_free(a);
+}
+
+enum { LOOKED_THROUGH_MOST = 64 << 20 }; /* bytes, about 0.2 s of looking */
+
+/* The last program did not close the record: is its file still well formed? Of a large one that
+ * takes too long at a key, and is left to who reads the message. */
+static void look_through(struct app *app)
+{
+    struct journal *j = app->cb->journal;
+    struct fault f = {0};
+    uint64_t size = journal_bytes(j);
+    if (!journal_unclean(j))
+        return;
+    if (size > LOOKED_THROUGH_MOST) {
+        app_say(app, LOOK_WARN, "amble did not end well last time: let amble verify read it all");
+    } else if (!journal_quick_check(j, &f)) {
+        journal_stop_writing(j, "its file is damaged");
+        app_say(app, LOOK_BAD, "%s. Nothing more is written to it: amble restore FILE", f.text);
+    }
+}
+
+/* What holds for every screen: at the right of the key line. */
+static void tell_standing(struct app *app)
+{
+    struct journal *j = app->cb->journal;
+    const char *status = "";
+    look_through(app);
+    if (journal_read_only(j)) {
+        status = "READ ONLY";
+        if (*app->message == '\0')
+            app_say(app, LOOK_WARN, "The record is open for reading only: %s",
+                    journal_why_read_only(j));
+    } else if (shelter_of(app->data_folder, app->sysfs) == SHELTER_NETWORK) {
+        status = "ON A NETWORK";
+    }
+    snprintf(app->status, sizeof app->status, "%s", status);
 }
 
 /* After the screens: said on the shell, because nobody should wait for it at a key. */
@@ -71,7 +115,8 @@ static int run_screens(struct setting *setting)
     struct app app = {.cb = &cb,
                       .data_folder = setting->data,
                       .overlay_templates = setting->overlay,
-                      .shipped_templates = setting->shipped};
+                      .shipped_templates = setting->shipped,
+                      .sysfs = setting->sysfs};
     if (!term_start(&f)) {
         (void)fprintf(stderr, "amble: %s\n", f.text);
         return COMMAND_USAGE;
@@ -82,8 +127,9 @@ static int run_screens(struct setting *setting)
     }
     app.quit = !open_templates(&app, setting, &f);
     if (!app.quit) {
-        ask_who(&app);
         tell_drafts(&app);
+        tell_standing(&app);
+        ask_who(&app);
     }
     app_run(&app);
     term_stop();

@@ -1,5 +1,6 @@
 /* Practice: its name and rules, who is at the keys, the templates, the record as a whole. */
 #include "base/clock.h"
+#include "casebook/sheltering.h"
 #include "screens/kit/ask.h"
 #include "screens/kit/list.h"
 #include "screens/lock.h"
@@ -12,8 +13,29 @@ struct practice_state {
     struct arena *data;
     const struct practitioner *people;
     struct journal_counts counts;
+    struct sheltering shelter;
+    const char *disk;
     struct list list;
 };
+
+/* What protects the records from a thief, who answered for it when nothing does, and what to do. */
+static const char *disk_words(struct screen *s)
+{
+    struct practice_state *p = s->state;
+    const struct sheltering *h = &p->shelter;
+    const char *words = shelter_words(h->kind);
+    if (*h->because != '\0')
+        words =
+            arena_printf(p->data, "%s. Kept so by %s on %s: %s", words, h->by, h->on, h->because);
+    if (!shelter_safe(h->kind))
+        words = arena_printf(p->data, "%s. amble verify says what to run", words);
+    return shelter_swaps_open("/proc/swaps", s->app->sysfs)
+               ? arena_printf(p->data,
+                              "%s. The swap is NOT ENCRYPTED: what is in memory may be "
+                              "left on the disk",
+                              words)
+               : words;
+}
 
 static void refresh(struct screen *s)
 {
@@ -23,8 +45,10 @@ static void refresh(struct screen *s)
     p->people = NULL;
     p->list.count = 0;
     if (!practitioners(s->app->cb, p->data, &p->people, &p->list.count, &f) ||
-        !journal_count(s->app->cb->journal, &p->counts, &f))
+        !journal_count(s->app->cb->journal, &p->counts, &f) ||
+        !sheltering_look(s->app->cb, p->data, s->app->sysfs, &p->shelter, &f))
         app_fault(s->app, &f);
+    p->disk = disk_words(s);
     for (size_t i = 0; i < p->list.count && p->list.at == 0; i++)
         if (strcmp(p->people[i].entity, s->app->cb->author) == 0)
             p->list.at = i;
@@ -80,6 +104,7 @@ static void draw(struct screen *s)
                     arena_printf(p->data, "%llu entries, %llu dogs, in %s",
                                  (unsigned long long)p->counts.entries,
                                  (unsigned long long)p->counts.dogs, s->app->data_folder));
+    row = draw_fact(row, "disk", p->disk);
     row = draw_fact(row, "templates",
                     s->app->broken_templates != NULL
                         ? arena_printf(p->data, "MISTAKES, the last good set is in use: %s",
@@ -117,6 +142,28 @@ bool practitioner_ask(struct app *app, struct arena *a)
     return true;
 }
 
+void shelter_ask(struct app *app, struct arena *a)
+{
+    struct sheltering h;
+    struct fault f = {0};
+    if (!sheltering_look(app->cb, a, app->sysfs, &h, &f)) {
+        app_fault(app, &f);
+        return;
+    }
+    if (shelter_safe(h.kind)) {
+        app_say(app, LOOK_GOOD, "The records are kept %s", shelter_words(h.kind));
+        return;
+    }
+    const char *words =
+        ask_line(app, a, "Why keep records here all the same? (^Q: not answered)", h.because);
+    if (words == NULL || *words == '\0')
+        app_say(app, LOOK_WARN, "Nobody has answered for it: Today goes on saying so");
+    else if (!sheltering_answer(app->cb, a, app->sysfs, words, &f))
+        app_fault(app, &f);
+    else
+        app_say(app, LOOK_WARN, "Kept on record: who, when and why");
+}
+
 static bool press(struct screen *s, const struct press *p)
 {
     struct practice_state *st = s->state;
@@ -144,6 +191,11 @@ static bool press(struct screen *s, const struct press *p)
         refresh(s);
         return true;
     }
+    if (p->kind == PRESS_CHAR && p->text[0] == 'd') {
+        shelter_ask(s->app, s->arena);
+        refresh(s);
+        return true;
+    }
     if (p->kind == PRESS_CHAR && p->text[0] == 'l') {
         lock_ask(s->app);
         return true;
@@ -163,6 +215,8 @@ static const struct key_help keys[] = {
     {"o", "observers", "How well each person repeats each measurement.", true},
     {"e", "equipment", "The practice's own frames, for trial and loan.", true},
     {"l", "lock", "Set, change or take away the passphrase that comes after some idle minutes.",
+     true},
+    {"d", "disk", "Say why the records stay where a thief could read them; it goes on record.",
      true},
     {0},
 };

@@ -26,5 +26,7 @@ const char *find_dog(struct app *app, struct arena *a);
 void visit_open_new(struct app *app, const char *dog);
 /* Ask name and initials, make the practitioner and be them. False when given up. */
 bool practitioner_ask(struct app *app, struct arena *a);
+/* Where a thief could read the records: say so, and keep why they stay there all the same. */
+void shelter_ask(struct app *app, struct arena *a);
 
 #endif

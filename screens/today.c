@@ -1,6 +1,7 @@
 /* Today: what is due, in order, and the doors to everything else. */
 #include "casebook/today.h"
 #include "base/clock.h"
+#include "casebook/sheltering.h"
 #include "output/papers.h"
 #include "screens/kit/list.h"
 #include "screens/printing.h"
@@ -10,6 +11,7 @@
 struct today_state {
     struct arena *data;
     struct today today;
+    struct sheltering shelter;
     struct list list;
 };
 
@@ -20,7 +22,9 @@ static void refresh(struct screen *s)
     char buf[CLOCK_ROOM];
     arena_reset(t->data);
     t->today = (struct today){0};
-    if (!today_look(s->app->cb, t->data, &t->today, &f))
+    t->shelter = (struct sheltering){.line = ""};
+    if (!today_look(s->app->cb, t->data, &t->today, &f) ||
+        !sheltering_look(s->app->cb, t->data, s->app->sysfs, &t->shelter, &f))
         app_fault(s->app, &f);
     t->list.count = t->today.count;
     if (t->list.at >= t->list.count)
@@ -114,10 +118,7 @@ static void draw(struct screen *s)
         draw_textf(last, 2, 22, LOOK_DIM, "%llu %s", (unsigned long long)c->dogs,
                    c->dogs == 1 ? "dog" : "dogs");
     draw_right(last, term_columns() - 1, term_columns() - 26, LOOK_DIM, t->today.unsent);
-    if (journal_read_only(s->app->cb->journal))
-        draw_textf(1, 2, term_columns() - 4, LOOK_WARN,
-                   "Read only: another amble (%s) is writing this record.",
-                   journal_writer(s->app->cb->journal));
+    draw_text(1, 2, term_columns() - 4, LOOK_WARN, t->shelter.line);
 }
 
 static void open_row(struct screen *s)

@@ -62,12 +62,13 @@ struct app {
     bool quit;
     char message[512]; /* above the keys, wrapped; cleared by the next press */
     enum look message_look;
-    char status[48];              /* at the right of the key line: "3 unsent", "read only" */
+    char status[48];              /* at the right of the key line, on every screen: "read only" */
     int idle_ms;                  /* without a key for so long: idle is called; 0: never */
     void (*idle)(struct app *a);  /* may set quit; NULL with idle_ms 0 */
     void (*who)(struct app *a);   /* ^Y: another practitioner; may be NULL */
     const char *broken_templates; /* report of the last failed load: the last good set is in use */
     const char *data_folder, *shipped_templates, *overlay_templates;
+    const char *sysfs; /* where disks are asked about */
 };
 
 /* The keys every screen has; ends with a NULL key. */

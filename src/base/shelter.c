@@ -1,5 +1,6 @@
 #include "base/shelter.h"
 #include <dirent.h>
+#include <errno.h>
 #include <fcntl.h>
 #include <linux/fscrypt.h>
 #include <linux/magic.h>
@@ -55,48 +56,146 @@ enum shelter shelter_of_device(dev_t device, const char *sysfs)
     char path[PATH_ROOM];
     struct stat st;
     int n = snprintf(path, sizeof path, "%s/dev/block/%u:%u", sysfs, major(device), minor(device));
-    if (n >= (int)sizeof path || major(device) == 0 || stat(path, &st) != 0)
+    if (n >= (int)sizeof path || stat(path, &st) != 0)
         return SHELTER_UNKNOWN;
     return encrypted(path, 0) ? SHELTER_DISK : SHELTER_NONE;
 }
 
-static bool folder_encrypted(int fd)
+/* 0, or why the kernel gives no policy for this folder. */
+static int policy_errno(int fd)
 {
     struct fscrypt_get_policy_ex_arg policy = {.policy_size = sizeof policy.policy};
-    return ioctl(fd, FS_IOC_GET_ENCRYPTION_POLICY_EX, &policy) == 0;
+    return ioctl(fd, FS_IOC_GET_ENCRYPTION_POLICY_EX, &policy) == 0 ? 0 : errno;
+}
+
+bool shelter_network(unsigned long file_system)
+{
+    static const unsigned long far[] = {
+        NFS_SUPER_MAGIC, SMB_SUPER_MAGIC,  SMB2_SUPER_MAGIC, CIFS_SUPER_MAGIC, AFS_SUPER_MAGIC,
+        AFS_FS_MAGIC,    CODA_SUPER_MAGIC, V9FS_MAGIC,       CEPH_SUPER_MAGIC, OCFS2_SUPER_MAGIC,
+    };
+    for (size_t i = 0; i < sizeof far / sizeof far[0]; i++)
+        if ((unsigned)file_system == (unsigned)far[i])
+            return true;
+    return false;
+}
+
+static enum shelter shelter_of_open(int fd, const char *sysfs)
+{
+    struct stat st;
+    struct statfs fs;
+    if (policy_errno(fd) == 0)
+        return SHELTER_FOLDER;
+    if (fstatfs(fd, &fs) != 0 || fstat(fd, &st) != 0)
+        return SHELTER_UNKNOWN;
+    if (shelter_network((unsigned long)fs.f_type))
+        return SHELTER_NETWORK;
+    enum shelter disk = shelter_of_device(st.st_dev, sysfs);
+    if (disk == SHELTER_UNKNOWN && (fs.f_type == TMPFS_MAGIC || fs.f_type == RAMFS_MAGIC))
+        return SHELTER_MEMORY;
+    return disk;
 }
 
 enum shelter shelter_of(const char *folder, const char *sysfs)
 {
-    struct stat st;
-    struct statfs fs;
     int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-    enum shelter found = SHELTER_UNKNOWN;
     if (fd < 0)
-        return found;
-    if (folder_encrypted(fd))
-        found = SHELTER_FOLDER;
-    else if (fstatfs(fd, &fs) == 0 && (fs.f_type == TMPFS_MAGIC || fs.f_type == RAMFS_MAGIC))
-        found = SHELTER_MEMORY;
-    else if (fstat(fd, &st) == 0)
-        found = shelter_of_device(st.st_dev, sysfs);
+        return SHELTER_UNKNOWN;
+    enum shelter found = shelter_of_open(fd, sysfs);
     close(fd);
     return found;
 }
 
+static const struct {
+    const char *id, *words;
+    bool safe;
+} shelters[SHELTER_COUNT] = {
+    [SHELTER_NONE] = {"none",
+                      "NOT ENCRYPTED: who steals this computer can read every record; encrypt the "
+                      "disk (LUKS), or move the records to a folder that is",
+                      false},
+    [SHELTER_DISK] = {"disk", "on an encrypted disk (LUKS)", true},
+    [SHELTER_FOLDER] = {"folder", "in an encrypted folder (fscrypt)", true},
+    [SHELTER_MEMORY] = {"memory", "in memory only: gone when the computer is switched off", true},
+    [SHELTER_NETWORK] =
+        {"network",
+         "ON A NETWORK: records can be damaged there, and be read on the way and at "
+         "the other end; keep them on a disk of this computer",
+         false},
+    [SHELTER_UNKNOWN] = {"unknown", "cannot be told: look whether the disk is encrypted", false},
+};
+
+bool shelter_safe(enum shelter s)
+{
+    return shelters[s].safe;
+}
+
 const char *shelter_words(enum shelter s)
 {
-    static const char *const words[] = {
-        [SHELTER_NONE] =
-            ("NOT ENCRYPTED: who steals this computer can read every record; encrypt the disk "
-             "(LUKS), or move the records to a folder that is"),
-        [SHELTER_DISK] = "encrypted (LUKS)",
-        [SHELTER_FOLDER] = "an encrypted folder (fscrypt)",
-        [SHELTER_MEMORY] = "in memory only: gone when the computer is switched off",
-        [SHELTER_UNKNOWN] = "cannot be told: look whether the disk is encrypted",
-    };
-    return words[s];
+    return shelters[s].words;
 }
+
+const char *shelter_id(enum shelter s)
+{
+    return shelters[s].id;
+}
+
+/* ---- what could be done ---------------------------------------------------------------------- */
+
+enum shelter_offer shelter_offer_of(int policy_errno)
+{
+    switch (policy_errno) {
+    case 0:
+    case ENODATA: /* none is set, but one could be */
+        return OFFER_FOLDER;
+    case EOPNOTSUPP:
+        return OFFER_FEATURE;
+    default:
+        return OFFER_CANNOT;
+    }
+}
+
+enum shelter_offer shelter_offer(const char *folder)
+{
+    int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    enum shelter_offer o = fd < 0 ? OFFER_CANNOT : shelter_offer_of(policy_errno(fd));
+    if (fd >= 0)
+        close(fd);
+    return o;
+}
+
+#define INTO_A_NEW_FOLDER                                                                          \
+    "amble backup COPY, put this folder aside, make it anew, fscrypt encrypt FOLDER (package "     \
+    "fscrypt), amble restore COPY"
+
+const char *shelter_offer_words(enum shelter_offer o)
+{
+    static const char *const words[] = {
+        [OFFER_CANNOT] = "this file system cannot encrypt a folder; the disk can be encrypted "
+                         "(LUKS) when the system is set up",
+        [OFFER_FEATURE] = "this file system can encrypt a folder once root has run tune2fs -O "
+                          "encrypt DEVICE; then: " INTO_A_NEW_FOLDER,
+        [OFFER_FOLDER] = "this file system can encrypt a folder: " INTO_A_NEW_FOLDER,
+    };
+    return words[o];
+}
+
+bool shelter_open_to_others(const char *folder)
+{
+    char path[PATH_ROOM];
+    struct stat st;
+    bool is_open = stat(folder, &st) == 0 && (st.st_mode & 077) != 0;
+    DIR *d = opendir(folder);
+    for (struct dirent *e; d && !is_open && (e = readdir(d));)
+        is_open = strcmp(e->d_name, "..") != 0 &&
+                  snprintf(path, sizeof path, "%s/%s", folder, e->d_name) < (int)sizeof path &&
+                  lstat(path, &st) == 0 && !S_ISLNK(st.st_mode) && (st.st_mode & 077) != 0;
+    if (d)
+        closedir(d);
+    return is_open;
+}
+
+/* ---- memory ---------------------------------------------------------------------------------- */
 
 bool shelter_swaps_open(const char *swaps, const char *sysfs)
 {

@@ -10,12 +10,33 @@ enum shelter {
     SHELTER_DISK,    /* every disk below is encrypted by dm-crypt (LUKS) */
     SHELTER_FOLDER,  /* the folder is encrypted by fscrypt */
     SHELTER_MEMORY,  /* a file system in memory */
+    SHELTER_NETWORK, /* another computer's disk, reached over a network */
     SHELTER_UNKNOWN, /* a file system without a block device that can be asked */
+    SHELTER_COUNT
 };
-/* `sysfs` is "/sys", or a folder that looks like it. FAULTS give SHELTER_UNKNOWN. */
+/* `sysfs` is "/sys", or a folder that looks like it. Faults give SHELTER_UNKNOWN. */
 enum shelter shelter_of(const char *folder, const char *sysfs);
 enum shelter shelter_of_device(dev_t device, const char *sysfs); /* DISK, NONE or UNKNOWN */
+bool shelter_network(unsigned long file_system);                 /* f_type of statfs(2) */
+/* A thief of the switched-off computer reads nothing. */
+bool shelter_safe(enum shelter s);
 const char *shelter_words(enum shelter s);
+const char *shelter_id(enum shelter s); /* "none", "disk", ...: what is recorded */
+
+/* Whether a folder here could be encrypted by the file system itself. */
+enum shelter_offer {
+    OFFER_CANNOT,  /* not this file system, or not this kernel */
+    OFFER_FEATURE, /* ext4 or f2fs, once its "encrypt" feature is switched on */
+    OFFER_FOLDER,  /* at once */
+};
+enum shelter_offer shelter_offer(const char *folder);
+/* What asking the kernel for the folder's policy came to: 0 or an errno. */
+enum shelter_offer shelter_offer_of(int policy_errno);
+/* What to run, in words. */
+const char *shelter_offer_words(enum shelter_offer o);
+
+/* Others than the owner can open the folder or a file in it. */
+bool shelter_open_to_others(const char *folder);
 /* Memory may be written to a swap that is not encrypted. `swaps` is "/proc/swaps". zram counts as
  * memory. */
 bool shelter_swaps_open(const char *swaps, const char *sysfs);

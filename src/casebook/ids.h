@@ -67,6 +67,9 @@
 #define ID_FRAME_SETTING "equipment.setting"
 #define ID_FRAME_DUE     "equipment.due"
 
+#define ID_SHELTER_DEVICE  "shelter.device"  /* uuid of the device this is about */
+#define ID_SHELTER_BECAUSE "shelter.because" /* "none: why", by the id of the shelter */
+
 #define ID_PRACTITIONER_NAME     "practitioner.name"
 #define ID_PRACTITIONER_INITIALS "practitioner.initials"
 

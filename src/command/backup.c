@@ -2,6 +2,7 @@
 #include "base/arena.h"
 #include "base/clock.h"
 #include "base/shelter.h"
+#include "casebook/sheltering.h"
 #include "command/args.h"
 #include "command/run.h"
 #include "command/secret.h"
@@ -42,22 +43,29 @@ static bool backup_parse(struct backup_args *a, int argc, char **argv, struct fa
     return true;
 }
 
+/* The passphrase twice, and with it the vault; nothing is kept when they differ. */
+static bool make_vault(struct run *run, struct vault *v, char recovery[RECOVERY_ROOM],
+                       struct fault *f)
+{
+    char *secret = NULL, *again = NULL;
+    bool ok = ask_secret(run, "Passphrase for backups?", &secret, f) &&
+              ask_secret(run, "Once more:", &again, f) &&
+              (strcmp(secret, again) == 0 ||
+               fail(f, FAULT_INPUT, "the two passphrases are not the same; nothing was changed")) &&
+              vault_make(v, secret, recovery, f);
+    sodium_free(secret);
+    sodium_free(again);
+    return ok;
+}
+
 /* The one moment the recovery key exists: on the output, to be printed. */
 static int set_up(struct run *run, const char *days)
 {
     struct fault f = {0};
     struct vault v;
-    char secret[SECRET_ROOM], again[SECRET_ROOM], recovery[RECOVERY_ROOM];
-    if (!ask_secret(run, "Passphrase for backups?", secret, &f) ||
-        !ask_secret(run, "Once more:", again, &f))
-        return say_fault(run, &f);
-    bool ok = strcmp(secret, again) == 0 ||
-              fail(&f, FAULT_INPUT, "the two passphrases are not the same; nothing was changed");
-    ok = ok && vault_make(&v, secret, recovery, &f) && vault_keep(run->cb.journal, &v, &f) &&
-         (!days || journal_setting_put(run->cb.journal, "backup.days", days, &f));
-    sodium_memzero(secret, sizeof secret);
-    sodium_memzero(again, sizeof again);
-    if (!ok)
+    char recovery[RECOVERY_ROOM];
+    if (!make_vault(run, &v, recovery, &f) || !vault_keep(run->cb.journal, &v, &f) ||
+        (days && !journal_setting_put(run->cb.journal, "backup.days", days, &f)))
         return say_fault(run, &f);
     say(run->out,
         "Recovery key of the backups of this practice\n\n    %s\n\n"
@@ -96,15 +104,15 @@ int run_backup(struct run *run, int argc, char **argv)
 static bool open_copy(struct run *run, const char *path, const char **plain, bool *made,
                       struct fault *f)
 {
-    char secret[SECRET_ROOM];
+    char *secret = NULL;
     *plain = path;
     *made = false;
     if (!vault_is_sealed(path))
         return true;
     *plain = arena_printf(run->arena, "%s/opened-%ld.db", run->setting.data, (long)getpid());
-    bool ok = ask_secret(run, "Passphrase or recovery key of the backup?", secret, f) &&
+    bool ok = ask_secret(run, "Passphrase or recovery key of the backup?", &secret, f) &&
               vault_open(path, *plain, secret, f);
-    sodium_memzero(secret, sizeof secret);
+    sodium_free(secret);
     *made = ok;
     return ok;
 }
@@ -121,6 +129,26 @@ static int verify_file(struct run *run, const char *path)
     if (!ok)
         return say_fault(run, &f);
     say(run->out, "%" PRIu64 " entries of %s read: each is what was written\n", checked, path);
+    return COMMAND_DONE;
+}
+
+/* What a thief of this computer could read. */
+static int say_shelter(struct run *run)
+{
+    struct fault f = {0};
+    struct sheltering s;
+    if (!sheltering_look(&run->cb, run->arena, run->setting.sysfs, &s, &f))
+        return say_fault(run, &f);
+    say(run->out, "where they are kept: %s\n", shelter_words(s.kind));
+    if (!shelter_safe(s.kind))
+        say(run->out, "  %s\n", shelter_offer_words(shelter_offer(run->setting.data)));
+    if (*s.because != '\0')
+        say(run->out, "  kept so by %s on %s: %s\n", s.by, s.on, s.because);
+    if (shelter_swaps_open("/proc/swaps", run->setting.sysfs))
+        say(run->out, "swap: NOT ENCRYPTED: what is in memory may be left on the disk\n");
+    if (shelter_open_to_others(run->setting.data))
+        say(run->out, "OTHERS ON THIS COMPUTER can open the folder: chmod -R go= %s\n",
+            run->setting.data);
     return COMMAND_DONE;
 }
 
@@ -148,11 +176,7 @@ int run_verify(struct run *run, int argc, char **argv)
             "signatures: %" PRIu64 " do NOT fit: some of what was signed has not come here, or "
             "stands otherwise\n",
             signatures.apart);
-    say(run->out, "the disk under them: %s\n",
-        shelter_words(shelter_of(run->setting.data, "/sys")));
-    if (shelter_swaps_open("/proc/swaps", "/sys"))
-        say(run->out, "swap: NOT ENCRYPTED: what is in memory may be left on the disk\n");
-    return COMMAND_DONE;
+    return say_shelter(run);
 }
 
 int run_restore(struct run *run, int argc, char **argv)

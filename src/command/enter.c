@@ -2,6 +2,7 @@
 #include "base/arena.h"
 #include "base/json.h"
 #include "casebook/feed.h"
+#include "casebook/sheltering.h"
 #include "command/args.h"
 #include "command/run.h"
 #include "output/care.h"
@@ -172,7 +173,11 @@ static int execute_demo(struct run *run, const char *path)
         return say_fault(run, &f);
     }
     if (!casebook_begin(&run->cb, &f) ||
-        !casebook_end(&run->cb, feed_tree(run, path, &findings, &f), &f))
+        !casebook_end(&run->cb,
+                      feed_tree(run, path, &findings, &f) &&
+                          sheltering_answer(&run->cb, run->arena, run->setting.sysfs,
+                                            "an invented practice: there is nothing to steal", &f),
+                      &f))
         return say_fault(run, &f);
     say(run->out, "%zu findings of an invented practice are in %s\n", findings, run->setting.data);
     return COMMAND_DONE;

@@ -1,25 +1,34 @@
 #include "command/secret.h"
+#include <sodium.h>
 #include <string.h>
 #include <termios.h>
 #include <unistd.h>
 
-bool ask_secret(struct run *run, const char *question, char out[SECRET_ROOM], struct fault *f)
+bool ask_secret(struct run *run, const char *question, char **out, struct fault *f)
 {
     struct termios kept, quiet;
     int fd = fileno(run->in);
     bool terminal = fd >= 0 && isatty(fd) && tcgetattr(fd, &kept) == 0;
+    *out = sodium_init() < 0 ? NULL : sodium_malloc(SECRET_ROOM);
+    if (*out == NULL)
+        return fail(f, FAULT_SYSTEM, "no locked memory for a passphrase (see ulimit -l)");
+    (void)setvbuf(run->in, NULL, _IONBF, 0); /* no copy in a buffer that nobody wipes */
     if (terminal) {
         say(run->err, "%s ", question);
         quiet = kept;
         quiet.c_lflag &= ~(tcflag_t)ECHO;
         tcsetattr(fd, TCSAFLUSH, &quiet);
     }
-    bool got = fgets(out, SECRET_ROOM, run->in) != NULL;
+    bool got = fgets(*out, SECRET_ROOM, run->in) != NULL;
     if (terminal) {
         tcsetattr(fd, TCSAFLUSH, &kept);
         say(run->err, "\n");
     }
     if (got)
-        out[strcspn(out, "\r\n")] = '\0';
-    return (got && *out != '\0') || fail(f, FAULT_INPUT, "no passphrase was given");
+        (*out)[strcspn(*out, "\r\n")] = '\0';
+    if (got && **out != '\0')
+        return true;
+    sodium_free(*out);
+    *out = NULL;
+    return fail(f, FAULT_INPUT, "no passphrase was given");
 }

@@ -1,11 +1,12 @@
-/* A passphrase from whoever runs a command: without echo on a terminal, else a line of input. */
+/* Passphrases from the keyboard, or from a pipe: never shown. */
 #ifndef AMBLE_COMMAND_SECRET_H
 #define AMBLE_COMMAND_SECRET_H
 
 #include "command/run.h"
 
 enum { SECRET_ROOM = 1024 };
-/* The caller wipes `out`. FAULT_INPUT when nothing came. */
-bool ask_secret(struct run *run, const char *question, char out[SECRET_ROOM], struct fault *f);
+/* A line of the standard input, in memory that is never swapped; sodium_free wipes it, and takes
+ * NULL, which it is when this fails. On a terminal the question is asked and nothing echoed. */
+bool ask_secret(struct run *run, const char *question, char **out, struct fault *f);
 
 #endif

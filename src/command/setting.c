@@ -69,6 +69,7 @@ bool setting_read(struct setting *s, int argc, char **argv, int *first, struct f
                        xdg_folder(a, "XDG_DATA_HOME", ".local/share"));
     s->overlay = first_of(first_of(s->overlay, environment("AMBLE_TEMPLATES")),
                           xdg_folder(a, "XDG_CONFIG_HOME", ".config"));
+    s->sysfs = first_of(environment("AMBLE_SYSFS"), "/sys");
     s->shipped = first_of(s->shipped, shipped_folder(a));
     return true;
 }

@@ -16,6 +16,7 @@ struct setting {
                              $XDG_CONFIG_HOME/amble; need not exist */
     const char *shipped;  /* the program's templates: --shipped, the folder config/ of the source
                              tree the program was built in, or where it was installed */
+    const char *sysfs;    /* where disks are asked about: AMBLE_SYSFS, else /sys */
     const char *initials; /* --as, or "" */
     bool read_only, help, version;
 

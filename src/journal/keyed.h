@@ -17,6 +17,7 @@
     X("culture.due")    /* 2026-12-08; "done" */                                                   \
     X("equipment.due")  /* 2026-12-08 */                                                           \
     X("record.open")    /* yes while a call has no outcome or a visit is not signed */             \
+    X("shelter.device") /* uuid of a device */                                                     \
     X("practitioner.initials")
 
 /* Items whose text can be found by typing. Names are also found when misspelt, phones by their last

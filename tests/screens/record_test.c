@@ -3,6 +3,7 @@
 #include "tests/screens/visit_kit.h"
 #include <setjmp.h>
 #include <signal.h>
+#include <sqlite3.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -190,6 +191,44 @@ static void a_locked_screen_shows_nothing_and_wrong_tries_are_slowed(void **stat
     practice_leave(p);
 }
 
+/* ---- a damaged file ---- */
+
+/* The program was killed and its file is damaged: it says so, and adds nothing to it. */
+static void a_damaged_record_is_only_read(void **state)
+{
+    struct practice *p = *state;
+    struct tty *t = practice_open(p, (struct stage){0});
+    tty_wait_text(t, "find");
+    kill_now(p);
+    char path[128];
+    sqlite3 *db;
+    sqlite3_stmt *where;
+    snprintf(path, sizeof path, "%s/records/journal.db", p->folder);
+    assert_int_equal(sqlite3_open(path, &db),
+                     SQLITE_OK); /* what it had written goes into the file */
+    assert_int_equal(sqlite3_prepare_v2(db,
+                                        "SELECT rootpage FROM sqlite_schema WHERE name = 'phone'",
+                                        -1, &where, NULL),
+                     SQLITE_OK);
+    assert_int_equal(sqlite3_step(where), SQLITE_ROW);
+    long page = sqlite3_column_int(where, 0);
+    sqlite3_finalize(where);
+    sqlite3_close(db);
+    FILE *file = fopen(path, "r+");
+    assert_non_null(file);
+    fseek(file, (page - 1) * 4096, SEEK_SET);
+    fwrite("no page", 1, 8, file);
+    assert_int_equal(fclose(file), 0);
+    t = practice_open(p, (struct stage){0});
+    tty_wait_text(t, "damaged");
+    tty_wait_text(t, "READ ONLY");
+    tty_keys(t, "p");
+    tty_wait_text(t, "Practice");
+    tty_wait_text(t, "READ ONLY");
+    tty_signal(t, SIGTERM);
+    tty_wait_exit(t);
+}
+
 /* ---- hostile text ---- */
 
 static void hostile_text_acts_on_nothing(void **state)
@@ -229,6 +268,7 @@ int main(void)
         with(practice_setup_demo, a_dog_entered_twice_is_joined_and_parted),
         with(practice_setup_demo, another_practitioner_takes_two_keys),
         with(practice_setup_demo, a_locked_screen_shows_nothing_and_wrong_tries_are_slowed),
+        with(practice_setup_demo, a_damaged_record_is_only_read),
         with(practice_setup_demo, hostile_text_acts_on_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

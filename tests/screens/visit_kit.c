@@ -9,6 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <sys/sysmacros.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -22,6 +23,29 @@ enum { WORDS_MOST = 24, ENV_MOST = 16, LINE_ROOM = 1024, FILE_MOST = 1 << 20 };
 
 /* ---- a folder ------------------------------------------------------------------------------ */
 
+static void make_folders(char *path)
+{
+    for (char *slash = path + 1; (slash = strchr(slash, '/')); slash++) {
+        *slash = '\0';
+        mkdir(path, 0700);
+        *slash = '/';
+    }
+}
+
+void practice_disk(struct practice *p, bool encrypted)
+{
+    char path[256];
+    struct stat st;
+    assert_int_equal(stat(p->folder, &st), 0);
+    snprintf(path, sizeof path, "%s/sys/dev/block/%u:%u/dm/uuid", p->folder, major(st.st_dev),
+             minor(st.st_dev));
+    make_folders(path);
+    FILE *out = fopen(path, "w");
+    assert_non_null(out);
+    fputs(encrypted ? "CRYPT-LUKS2-0123" : "LVM-0123", out);
+    assert_int_equal(fclose(out), 0);
+}
+
 int practice_setup(void **state)
 {
     struct practice *p = calloc(1, sizeof *p);
@@ -30,6 +54,7 @@ int practice_setup(void **state)
     snprintf(p->folder, sizeof p->folder, "%s/amble-visit-XXXXXX",
              access("/dev/shm", W_OK) == 0 ? "/dev/shm" : "/tmp");
     assert_non_null(mkdtemp(p->folder));
+    practice_disk(p, true);
     *state = p;
     return 0;
 }
@@ -69,11 +94,7 @@ void practice_write(struct practice *p, const char *name, const char *text)
 {
     char path[256];
     snprintf(path, sizeof path, "%s/%s", p->folder, name);
-    for (char *slash = path + strlen(p->folder) + 1; (slash = strchr(slash, '/')); slash++) {
-        *slash = '\0';
-        mkdir(path, 0700);
-        *slash = '/';
-    }
+    make_folders(path);
     FILE *out = fopen(path, "w");
     assert_non_null(out);
     assert_true(fputs(text, out) >= 0);
@@ -122,6 +143,7 @@ static void surroundings_of(const struct practice *p, struct surroundings *s)
         {"XDG_CONFIG_HOME", "config"},
         {"XDG_STATE_HOME", "state"},
         {"XDG_RUNTIME_DIR", "runtime"},
+        {"AMBLE_SYSFS", "sys"},
     };
     char path[128];
     *s = (struct surroundings){.count = 0};

@@ -15,6 +15,8 @@ struct practice {
 int practice_setup(void **state); /* an empty one, in *state */
 int practice_setup_demo(void **state);
 int practice_teardown(void **state);
+/* The disk under it, as the program is told: encrypted (what practice_setup says), or plain. */
+void practice_disk(struct practice *p, bool encrypted);
 
 struct stage {
     int rows, cols;    /* 0: 24 x 80 */
