@@ -247,7 +247,7 @@ const size_t proportion_keys_in_count = KEY_COUNT(proportion_keys_in);
 static bool all_measured(const struct proportion_measure *m, size_t n,
                          const struct proportion_relation *r, size_t at[SIDES])
 {
-    const char *ids[SIDES] = {r->of, r->to, r->plus, r->across};
+    const char *ids[SIDES] = {[OF] = r->of, [TO] = r->to, [PLUS] = r->plus, [ACROSS] = r->across};
     for (size_t i = 0; i < SIDES; i++) {
         at[i] = find(m, n, ids[i]);
         if (ids[i] != NULL && at[i] == NOT_MEASURED)

@@ -3,6 +3,8 @@
 #include <math.h>
 #include <string.h>
 
+#define CLOSE 1e-2 /* a spread this near to what its band says, as a share */
+
 enum { ROUNDS = 60 };
 
 const struct usual_slip usual_slips[USUAL] = {
@@ -12,26 +14,35 @@ const struct usual_slip usual_slips[USUAL] = {
 
 /* ---- the joint shape ------------------------------------------------------------------------- */
 
+/* ln of the ratio */
+static double tie_ln(const struct tie *t, const double *y)
+{
+    double of = y[t->at[OF]], to = y[t->at[TO]];
+    if (t->at[PLUS] != NOT_MEASURED)
+        of += log1p(exp(y[t->at[PLUS]] - of));
+    if (t->at[ACROSS] != NOT_MEASURED)
+        to += log1p(exp(2 * (y[t->at[ACROSS]] - to))) / 2;
+    return of - to;
+}
+
 double tie_ratio(const struct tie *t, const double *y)
 {
-    double of = exp(y[t->at[0]]), to = exp(y[t->at[1]]);
-    of += t->at[2] == NOT_MEASURED ? 0 : exp(y[t->at[2]]);
-    return of / (t->at[3] == NOT_MEASURED ? to : hypot(to, exp(y[t->at[3]])));
+    return exp(tie_ln(t, y));
 }
 
 static void tie_slope(struct tie *t, const double *y)
 {
-    t->slopes[0] = 1;
-    t->slopes[1] = -1;
-    if (t->at[2] != NOT_MEASURED) {
-        double share = 1 / (1 + exp(y[t->at[2]] - y[t->at[0]]));
-        t->slopes[0] = share;
-        t->slopes[2] = 1 - share;
+    t->slopes[OF] = 1;
+    t->slopes[TO] = -1;
+    if (t->at[PLUS] != NOT_MEASURED) {
+        double share = 1 / (1 + exp(y[t->at[PLUS]] - y[t->at[OF]]));
+        t->slopes[OF] = share;
+        t->slopes[PLUS] = 1 - share;
     }
-    if (t->at[3] != NOT_MEASURED) {
-        double share = 1 / (1 + exp(2 * (y[t->at[3]] - y[t->at[1]])));
-        t->slopes[1] = -share;
-        t->slopes[3] = share - 1;
+    if (t->at[ACROSS] != NOT_MEASURED) {
+        double share = 1 / (1 + exp(2 * (y[t->at[ACROSS]] - y[t->at[TO]])));
+        t->slopes[TO] = -share;
+        t->slopes[ACROSS] = share - 1;
     }
 }
 
@@ -55,13 +66,13 @@ void web_add(struct web *web, const struct proportion_relation *r, const size_t 
     for (size_t i = 0; i < SIDES; i++) {
         t->at[i] = at[i];
         if (at[i] != NOT_MEASURED)
-            join(web, at[0], at[i]);
+            join(web, at[OF], at[i]);
     }
 }
 
 static double off_middle(const struct tie *t, const double *y)
 {
-    return t->middle - log(tie_ratio(t, y));
+    return t->middle - tie_ln(t, y);
 }
 
 double web_misfit(const struct web *web, const double *y)
@@ -143,7 +154,7 @@ bool web_settle(struct web *web)
         if (!step(web, C, &off))
             return false;
     off = 1;
-    for (int round = 0; round < ROUNDS && off > 1e-3; round++) {
+    for (int round = 0; round < ROUNDS && off > CLOSE; round++) {
         double wide[PROPORTION_RELATIONS_MOST]; /* its spread over what its band says */
         held = off = 0;
         for (size_t i = 0; i < web->tie_count; i++) {
@@ -154,7 +165,7 @@ bool web_settle(struct web *web)
             if (wide[i] > 1 || t->weight > least_weight(t))
                 off = fmax(off, fabs(wide[i] - 1));
         }
-        for (size_t i = 0; i < web->tie_count && off > 1e-3; i++) {
+        for (size_t i = 0; i < web->tie_count && off > CLOSE; i++) {
             struct tie *t = &web->ties[i];
             t->weight = fmax(t->weight * wide[i] * wide[i], least_weight(t));
         }
@@ -203,6 +214,8 @@ static double descend(const struct web *web, size_t measure, double value, doubl
         y[measure] = value;
         for (size_t i = 0; i < web->tie_count; i++) {
             struct tie t = web->ties[i];
+            if (!tie_has(&t, measure))
+                continue;
             tie_slope(&t, y);
             for (size_t k = 0; k < SIDES; k++)
                 if (t.at[k] == measure) {

@@ -7,9 +7,10 @@
 
 #define NOT_MEASURED SIZE_MAX
 
-enum { SIDES = 4 };
+/* The sides of a relation: (of + plus) / (to, or the diagonal of to and across). */
+enum { OF, TO, PLUS, ACROSS, SIDES };
 
-/* One relation with all its sides measured: of, to, plus, across. */
+/* One relation with all its sides measured. */
 struct tie {
     size_t at[SIDES];     /* NOT_MEASURED where there is none */
     double middle, sd;    /* of the ratio's logarithm */
@@ -46,7 +47,7 @@ struct freed {
 /* `y` holds the logarithms of all measures, here and below. */
 double tie_ratio(const struct tie *t, const double *y);
 bool tie_has(const struct tie *t, size_t measure);
-/* One more tie; at[] in the order of, to, plus, across. */
+/* One more tie between the measures at[]. */
 void web_add(struct web *web, const struct proportion_relation *r, const size_t at[SIDES]);
 /* What each measure is expected to be, and how firmly each tie holds: round by round it is weighed
  * so that it spreads as its band says (iterative proportional scaling). False when it cannot be. */
