@@ -105,7 +105,7 @@ static bool entry_verify(struct walk *w, sqlite3_stmt *s, const struct far_entry
                     (unsigned long long)w->number, w->device_name);
     }
     chain_hash(e, w->before, hash);
-    if (memcmp(hash, e->hash, HASH_BYTES) != 0) {
+    if (memcmp(hash, e->hash, HASH_BYTES) != 0 || !row_sound(s, e)) {
         return fail(f, FAULT_DAMAGE, "entry %llu of %s (%s) is not what was written",
                     (unsigned long long)w->number, w->device_name, e->item);
     }
@@ -136,6 +136,16 @@ static bool device_verify(struct walk *w, uint64_t *checked, struct fault *f)
     return r.ok;
 }
 
+/* The chains end where they end: an entry that lies beside all of them is damage too. */
+static bool none_stray(struct journal *j, struct fault *f)
+{
+    int64_t id = 0;
+    if (!ask_number(j, ENTRY_STRAY, &id, NO_ARGS, f))
+        return false;
+    return id == 0 || fail(f, FAULT_DAMAGE, "entry %llu is of no device that is known here",
+                           (unsigned long long)(id & NUMBER_MAX));
+}
+
 bool journal_verify(struct journal *j, uint64_t *checked, struct fault *f)
 {
     const struct device_state *devices;
@@ -156,6 +166,7 @@ bool journal_verify(struct journal *j, uint64_t *checked, struct fault *f)
                          .derived = &derived};
         ok = device_verify(&w, checked, f);
     }
+    ok = ok && none_stray(j, f);
     journal_look_end(j, looking);
     arena_free(each);
     arena_free(a);

@@ -118,6 +118,13 @@ bool far_read(struct journal *j, struct arena *a, sqlite3_stmt *s, struct far_en
     return sqlite3_column_int64(s, COL_REPLACES) == 0 || far_replaces(j, a, row, out, f);
 }
 
+bool row_sound(sqlite3_stmt *s, const struct far_entry *e)
+{
+    int64_t kind = sqlite3_column_int64(s, COL_KIND);
+    return kind > 0 && kind <= UINT8_MAX &&
+           (uint64_t)sqlite3_column_int64(s, COL_REPLACES) == e->replaces_count;
+}
+
 bool tip_of(struct journal *j, int64_t device, struct tip *out, struct fault *f)
 {
     *out = (struct tip){0};

@@ -182,6 +182,8 @@ void local_numbers(sqlite3_stmt *s, int64_t *entity, int64_t *item);
 bool entry_replaces(struct journal *j, struct arena *a, struct entry *e, struct fault *f);
 bool far_read(struct journal *j, struct arena *a, sqlite3_stmt *s, struct far_entry *out,
               struct fault *f);
+/* The row says no more than the entry read from it, which is what was hashed. */
+bool row_sound(sqlite3_stmt *s, const struct far_entry *e);
 bool tip_of(struct journal *j, int64_t device, struct tip *out, struct fault *f);
 bool tip_load(struct journal *j, struct fault *f);
 

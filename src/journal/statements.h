@@ -46,6 +46,7 @@
     X(ENTRY_TIP, "SELECT id, lamport, hash FROM entry WHERE id > ?1 AND id <= ?2"                  \
                  " ORDER BY id DESC LIMIT 1")                                                      \
     X(ENTRY_BRIEF, "SELECT entity, item, lamport, claimed_at, hash FROM entry WHERE id = ?1")      \
+    X(ENTRY_STRAY, "SELECT id FROM entry WHERE id >> 40 NOT IN (SELECT id FROM device) LIMIT 1")   \
     X(ENTRIES_FROM, "SELECT " ENTRY_COLUMNS " FROM entry e" ENTRY_NAMES                            \
                     " WHERE e.id > ?1 AND e.id <= ?2 ORDER BY e.id")                               \
     X(REPLACED_ADD, "INSERT OR IGNORE INTO replaced(earlier, later) VALUES (?1, ?2)")              \
