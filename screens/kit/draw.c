@@ -97,7 +97,8 @@ static int put(int row, int col, enum look look, const char *s, size_t n)
 {
     int used = 0;
     for (size_t at = 0; at < n;) {
-        size_t next = utf8_next(s, n, at);
+        bool alone = (s[at] & 0x80) == 0 && (at + 1 == n || (s[at + 1] & 0x80) == 0);
+        size_t next = alone ? at + 1 : utf8_next(s, n, at); /* nothing joins a plain letter here */
         bool ascii = next - at == 1;
         int w = ascii ? 1 : utf8_width_n(s + at, next - at);
         if (ascii)
@@ -114,7 +115,8 @@ static int put(int row, int col, enum look look, const char *s, size_t n)
  */
 static int put_cut(int row, int col, int width, enum look look, const char *s)
 {
-    size_t all = strlen(s), n = utf8_fit(s, width);
+    size_t all = strlen(s); /* no character is wider than it has bytes */
+    size_t n = all <= (size_t)width ? all : utf8_fit(s, width);
     if (n == all)
         return put(row, col, look, s, n);
     n = utf8_fit(s, width - 1);
