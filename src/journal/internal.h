@@ -32,7 +32,7 @@ struct made {
 
 /* Names looked up last, so that entries that come in thousands do not ask for each again. Numbers
  * are never given to another name; what a transaction made is forgotten when it is rolled back. */
-enum { ITEM_SLOTS = 256, ITEM_SLOT_ROOM = 56 };
+enum { ITEM_SLOTS = 1024, ITEM_SLOT_ROOM = 56, FRESH_ITEMS = 4096 };
 struct memo {
     struct {
         char name[ITEM_SLOT_ROOM];
@@ -45,6 +45,15 @@ struct memo {
     char entity_kind[40];
     struct tip tip; /* of tip_device, another one than this */
     int64_t tip_device;
+    /* The entity made last, and which items of it (by number) have had an entry. */
+    struct {
+        int64_t entity;
+        uint64_t items[FRESH_ITEMS / 64];
+    } fresh;
+    /* Of this device no entry beyond `last` is replaced by one that came before it. */
+    struct {
+        int64_t device, last;
+    } awaited;
 };
 
 struct journal {

@@ -34,10 +34,41 @@ static bool conflict_settle(struct journal *j, int64_t entity, int64_t item, boo
     return !replaces || run(j, CONFLICT_DROP, ARGS(num(entity), num(item)), f);
 }
 
+/* Entries come in thousands, most of them the first for their item of a visit made just now, and
+ * replaced by nothing: both are known without asking. */
+static bool first_of_item(struct journal *j, int64_t entity, int64_t item)
+{
+    if (entity != j->memo.fresh.entity || item < 0 || item >= FRESH_ITEMS)
+        return false;
+    uint64_t *word = &j->memo.fresh.items[item / 64], bit = UINT64_C(1) << (item % 64);
+    bool first = (*word & bit) == 0;
+    *word |= bit;
+    return first;
+}
+
+static bool awaited_load(struct journal *j, int64_t id, struct fault *f)
+{
+    int64_t device = id >> NUMBER_BITS;
+    if (device == j->memo.awaited.device)
+        return true;
+    j->memo.awaited.device = device;
+    return ask_number(j, AWAITED, &j->memo.awaited.last,
+                      ARGS(num(row_id(device, 0)), num(row_id(device, NUMBER_MAX))), f);
+}
+
+static void awaited_add(struct journal *j, int64_t earlier)
+{
+    if (earlier >> NUMBER_BITS == j->memo.awaited.device && earlier > j->memo.awaited.last)
+        j->memo.awaited.last = earlier;
+}
+
 bool entry_settle(struct journal *j, int64_t id, int64_t entity, int64_t item,
                   const struct far_entry *e, struct fault *f)
 {
     int64_t lamport = (int64_t)e->lamport, replaced = 0;
+    bool first = first_of_item(j, entity, item) && e->replaces_count == 0;
+    if (!awaited_load(j, id, f))
+        return false;
     for (size_t i = 0; i < e->replaces_count; i++) {
         int64_t device = 0;
         if (!device_number(j, e->replaces[i].device, true, &device, f))
@@ -46,13 +77,15 @@ bool entry_settle(struct journal *j, int64_t id, int64_t entity, int64_t item,
         if (!run(j, REPLACED_ADD, ARGS(num(earlier), num(id)), f) ||
             !run(j, HEAD_DROP, ARGS(num(entity), num(item), num(earlier), num(lamport)), f))
             return false;
+        awaited_add(j, earlier);
     }
-    if (!ask_number(j, IS_REPLACED, &replaced, ARGS(num(id), num(entity), num(item), num(lamport)),
+    if (id <= j->memo.awaited.last &&
+        !ask_number(j, IS_REPLACED, &replaced, ARGS(num(id), num(entity), num(item), num(lamport)),
                     f))
         return false;
     if (!replaced && !run(j, HEAD_ADD, ARGS(num(entity), num(item), num(id), head_key(e)), f))
         return false;
-    return conflict_settle(j, entity, item, e->replaces_count > 0, f) &&
+    return (first || conflict_settle(j, entity, item, e->replaces_count > 0, f)) &&
            (!item_searched(e->item) || index_entity(j, entity, f));
 }
 
@@ -61,9 +94,15 @@ bool entry_store(struct journal *j, const struct far_entry *e, struct fault *f)
     int64_t device = 0, entity = 0, item = 0, author = 0;
     if (!device_number(j, e->id.device, true, &device, f) ||
         !entity_number(j, e->entity, &entity, f) || !item_number(j, e->item, true, &item, f) ||
-        !author_number(j, e->has_author ? e->author : NULL, &author, f) ||
-        (entity == 0 && !entity_add(j, e->entity, e->entity_kind, &entity, f)))
+        !author_number(j, e->has_author ? e->author : NULL, &author, f))
         return false;
+    bool made = entity == 0;
+    if (made && !entity_add(j, e->entity, e->entity_kind, &entity, f))
+        return false;
+    if (made) {
+        memset(&j->memo.fresh, 0, sizeof j->memo.fresh);
+        j->memo.fresh.entity = entity;
+    }
     int64_t id = row_id(device, e->id.number);
     return run(j, ENTRY_ADD,
                ARGS(num(id), num((int64_t)e->kind), num(entity), num(item), num(author),

@@ -57,6 +57,7 @@
      * follows is a function of the set of entries, whatever a broken device may have sent. */     \
     X(IS_REPLACED, "SELECT 1 FROM replaced r JOIN entry e ON e.id = r.later WHERE r.earlier = ?1"  \
                    " AND e.entity = ?2 AND e.item = ?3 AND e.lamport > ?4 LIMIT 1")                \
+    X(AWAITED, "SELECT max(earlier) FROM replaced WHERE earlier >= ?1 AND earlier <= ?2")          \
     X(HEAD_ADD, "INSERT INTO head(entity, item, entry, key) VALUES (?1, ?2, ?3, ?4)")              \
     X(HEAD_DROP, "DELETE FROM head WHERE entity = ?1 AND item = ?2 AND entry = ?3"                 \
                  " AND (SELECT lamport FROM entry WHERE id = ?3) < ?4")                            \
