@@ -19,10 +19,18 @@ struct change {
     const char *label, *before, *now;
 };
 
+/* Rows below the visits. */
+enum row { ROW_DETAILS, ROW_CAREGIVER, ROW_CALL, ROW_CLOSING, ROW_KINDS };
+static const char *const row_names[] = {[ROW_DETAILS] = "dog",
+                                        [ROW_CAREGIVER] = "caregiver",
+                                        [ROW_CALL] = "call",
+                                        [ROW_CLOSING] = "closing"};
+
 struct dog_state {
     struct page page;
-    struct list list;   /* visits, newest first, then the pages of dog and caregiver */
-    const char **lines; /* one for each row of the list */
+    struct list list;         /* visits, newest first, then the pages of dog and caregiver */
+    const char **lines;       /* one for each row of the list */
+    enum row rows[ROW_KINDS]; /* what those below the visits are */
     struct change changes[CHANGES_MOST];
     size_t change_count;            /* all of them; those past the last row are only counted */
     size_t changed_to;              /* visit from 1; they are since the one before it */
@@ -31,8 +39,6 @@ struct dog_state {
     const char *due[DUE_MOST]; /* what is due, or that the case is closed */
     size_t due_count;
 };
-
-enum { ROW_DETAILS, ROW_CAREGIVER, ROW_CALL, ROW_EXTRA };
 
 /* "Tue 24 Nov 2026  signed  stepped rear frame" */
 static const char *visit_line(struct dog_state *d, struct casebook *cb, const char *visit)
@@ -130,27 +136,50 @@ static void find_due(struct dog_state *d)
     }
 }
 
+static void add_row(struct dog_state *d, enum row row, const char *line)
+{
+    d->rows[d->list.count - d->page.chart.visit_count] = row;
+    d->lines[d->list.count++] = line;
+}
+
+/* "put to sleep; still there, fetched when they are ready" */
+static const char *closing_line(struct dog_state *d, const struct template_set *set)
+{
+    static const char *const items[] = {"dog.closed_how", ID_CLOSED_FRAMES};
+    struct arena *a = d->page.data;
+    const char *line = "";
+    for (size_t i = 0; i < sizeof items / sizeof *items; i++) {
+        const char *kept = record_text(&d->page.chart.dog, items[i]);
+        if (*kept != '\0')
+            line = arena_printf(a, "%s%s%s", line, *line != '\0' ? "; " : "",
+                                finding_show(set, items[i], kept, a));
+    }
+    return *line != '\0' ? line : "how it ended is not written down yet";
+}
+
 static void look(struct screen *s)
 {
     struct dog_state *d = s->state;
     const struct chart *c = &d->page.chart;
     s->middle = record_text(&c->caregiver, "caregiver.name");
-    d->list.count = c->visit_count + ROW_EXTRA - (c->call.entity == NULL);
-    d->lines = arena_array(d->page.data, d->list.count, sizeof *d->lines);
+    d->list.count = c->visit_count;
+    d->lines = arena_array(d->page.data, c->visit_count + ROW_KINDS, sizeof *d->lines);
     for (size_t i = 0; i < c->visit_count; i++)
         d->lines[i] = visit_line(d, s->app->cb, c->visits[c->visit_count - 1 - i]);
-    d->lines[c->visit_count + ROW_DETAILS] = "the dog's details";
-    d->lines[c->visit_count + ROW_CAREGIVER] =
-        c->caregiver.entity == NULL
-            ? "no caregiver recorded yet"
-            : arena_printf(d->page.data, "%s, %s", record_text(&c->caregiver, "caregiver.name"),
-                           record_text(&c->caregiver, "caregiver.phone"));
+    add_row(d, ROW_DETAILS, "the dog's details");
+    add_row(d, ROW_CAREGIVER,
+            c->caregiver.entity == NULL
+                ? "no caregiver recorded yet"
+                : arena_printf(d->page.data, "%s, %s", record_text(&c->caregiver, "caregiver.name"),
+                               record_text(&c->caregiver, "caregiver.phone")));
     if (c->call.entity != NULL)
-        d->lines[c->visit_count + ROW_CALL] = "the call";
+        add_row(d, ROW_CALL, "the call");
+    if (case_closed(c))
+        add_row(d, ROW_CLOSING, closing_line(d, s->app->cb->set));
     if (d->list.at >= d->list.count)
         d->list.at = 0;
     find_changes(d, s->app->cb->set);
-    d->caution_count = cautions_look(c, &d->cautions);
+    d->caution_count = case_closed(c) ? 0 : cautions_look(c, &d->cautions);
     for (d->forbidden = 0; d->forbidden < d->caution_count; d->forbidden++)
         if (!d->cautions[d->forbidden].forbids)
             break;
@@ -176,10 +205,7 @@ static void draw_line(void *of, size_t i, int row, bool focus)
     if (i < visits)
         draw_textf(row, 4, 10, plain, "visit %zu", visits - i);
     else
-        draw_text(row, 4, 10, plain,
-                  i - visits == ROW_DETAILS     ? "dog"
-                  : i - visits == ROW_CAREGIVER ? "caregiver"
-                                                : "call");
+        draw_text(row, 4, 10, plain, row_names[d->rows[i - visits]]);
     draw_text(row, 15, term_columns() - 17, plain, d->lines[i]);
 }
 
@@ -245,14 +271,19 @@ static void open_line(struct screen *s)
     struct dog_state *d = s->state;
     const struct chart *c = &d->page.chart;
     size_t i = d->list.at;
-    if (i < c->visit_count)
+    if (i < c->visit_count) {
         visit_open(s->app, c->visits[c->visit_count - 1 - i]);
-    else if (i - c->visit_count == ROW_DETAILS)
+        return;
+    }
+    enum row row = d->rows[i - c->visit_count];
+    if (row == ROW_DETAILS)
         details_open(s->app, d->page.entity, PLACE_DOG);
-    else if (i - c->visit_count == ROW_CAREGIVER && c->caregiver.entity != NULL)
+    else if (row == ROW_CAREGIVER && c->caregiver.entity != NULL)
         details_open(s->app, d->page.entity, PLACE_CAREGIVER);
-    else if (i - c->visit_count == ROW_CALL)
+    else if (row == ROW_CALL)
         call_open(s->app, c->call.entity);
+    else if (row == ROW_CLOSING)
+        details_open(s->app, d->page.entity, PLACE_CLOSING);
 }
 
 static void print_paper(struct screen *s)

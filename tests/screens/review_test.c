@@ -179,6 +179,33 @@ static void a_frame_on_loan_waits_from_then_on(void **state)
     free(frames);
 }
 
+/* What is still with the household can be written down when they ring: days later. */
+static void what_came_back_is_noted_later(void **state)
+{
+    char *frames = practice_says(*state, "equipment");
+    assert_non_null(strstr(frames, "to be fetched, nobody hurries, Hazel, Arthur Quist"));
+    free(frames);
+    struct tty *t = begin(state, 24, 80);
+    open_dog(t, "Hazel");
+    tty_wait_text(t, "Case closed on Sun 15 Nov 2026");
+    assert_false(tty_has(t, "c opens them"));
+    go_to_row(t, "closing");
+    tty_wait_text(t, "put to sleep; still there");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "Closing the case");
+    tty_keys(t, "Tab Tab");
+    wait_row(t, "Equipment");
+    tty_type(t, "is back");
+    tty_keys(t, "Enter");
+    wait_row_left(t, "Equipment");
+    tty_keys(t, "^Q");
+    tty_wait_text(t, "put to sleep; is back");
+    practice_leave(*state);
+    frames = practice_says(*state, "equipment");
+    assert_non_null(strstr(frames, "back, to be cleaned"));
+    free(frames);
+}
+
 /* From the dog's bench into the register: lent by a key, and back by another. */
 static void a_frame_is_lent_and_taken_back(void **state)
 {
@@ -274,6 +301,7 @@ int main(void)
         T(cautions_can_all_be_read),
         T(accessories_tell_their_reason),
         T(a_frame_on_loan_waits_from_then_on),
+        T(what_came_back_is_noted_later),
         T(a_frame_is_lent_and_taken_back),
         T(today_names_every_kind),
         T(a_review_shows_rule_and_limits),
