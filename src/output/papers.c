@@ -307,10 +307,9 @@ static void put_blank_teaching(const struct template_set *set, struct sheet *s)
 {
     for (size_t i = 0; i < set->checklist_count; i++) {
         const struct checklist *list = &set->checklists[i];
-        sheet_addf(s, SHEET_HEADING, "Teaching: %s", list->title);
+        sheet_addf(s, SHEET_HEADING, "Teaching: %s  (told, shown, done back)", list->title);
         for (size_t k = 0; k < list->item_count; k++)
-            sheet_addf(s, SHEET_BULLET, "%s  [_] told  [_] shown  [_] done back",
-                       list->items[k].label);
+            sheet_addf(s, SHEET_BULLET, "[_] [_] [_]  %s", list->items[k].label);
     }
 }
 

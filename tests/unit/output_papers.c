@@ -100,7 +100,8 @@ static void every_question_is_on_the_blank_forms(void **state)
     holds(text, "Weight, kg ");
     holds(text, "Not a home visit: to a clinic now"); /* nobody else weighs the answers */
     holds(text, "[ ] Fights for breath. Go to the emergency clinic now");
-    holds(text, "[_] told  [_] shown  [_] done back");
+    holds(text, "(told, shown, done back)");
+    holds(text, "[_] [_] [_]  Nails and tops of toes, every day");
     REFUSED(blank_sheet(&w->cb, w->arena, "unheard", &sheet, f), FAULT_MISSING, "no form");
 }
 
