@@ -28,7 +28,7 @@ _amble()
     check) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
     backup) COMPREPLY=($(compgen -W '--sealed --set-up --days' -- "$word")) ;;
     sync) COMPREPLY=($(compgen -W '--photos --serve' -- "$word")) ;;
-    device) COMPREPLY=($(compgen -W '--name --fingerprint --after' -- "$word")) ;;
+    device) COMPREPLY=($(compgen -W '--name --fingerprint --after --because' -- "$word")) ;;
     base) COMPREPLY=($(compgen -W '--name --backup' -- "$word")) ;;
     esac
 }
