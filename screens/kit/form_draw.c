@@ -151,7 +151,7 @@ static int field_rows(const struct page *p, const struct field *field, bool focu
 {
     int rows = value_rows(p, field, focus);
     const struct finding *found = form_finding(p->v, field);
-    rows += found ? (int)found->other_count : 0;
+    rows += found ? (int)found->other_count + found->amended : 0;
     int label = wrapped_rows(field->item->label, p->label_width);
     return rows > label ? rows : label;
 }
@@ -251,10 +251,14 @@ static void draw_choice(const struct page *p, const struct field *field, int row
     draw_cursor(row, p->field_col + (typed < width ? typed : width - 1));
 }
 
-/* The answers of a conflict stand under one another. */
+/* The answers of a conflict stand under one another, and what was changed after signing says so. */
 static void draw_others(const struct page *p, const struct field *field, int row)
 {
     const struct finding *found = form_finding(p->v, field);
+    if (found && found->amended)
+        draw_textf(row + (int)found->other_count, p->field_col, p->field_width, LOOK_WARN,
+                   "after signing, by %s: %s",
+                   author_initials(p->v->chart->cb, p->v->paper, found->author), found->reason);
     for (size_t i = 0; found && i < found->other_count; i++) {
         const char *other = *found->others[i] ? answer_show(p->v->chart->cb->set, field->item,
                                                             found->others[i], p->v->paper)

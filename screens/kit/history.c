@@ -5,9 +5,22 @@
 struct history {
     const char *entity, *item;
     struct heads entries; /* oldest first */
+    uint64_t signed_at;   /* of the last sign-off, in the order of entries; 0: none */
     const char **initials, **values;
     struct list list;
 };
+
+/* What comes after the last sign-off is an amendment, whatever the clocks claimed. */
+static bool signed_last(struct history *h, struct casebook *cb, struct arena *a, struct fault *f)
+{
+    struct heads now;
+    if (!journal_heads(cb->journal, a, h->entity, &now, f))
+        return false;
+    for (size_t i = 0; i < now.count; i++)
+        if (now.entries[i].kind == ENTRY_SIGN && now.entries[i].lamport > h->signed_at)
+            h->signed_at = now.entries[i].lamport;
+    return true;
+}
 
 static bool open_history(struct screen *s, struct fault *f)
 {
@@ -28,7 +41,7 @@ static bool open_history(struct screen *s, struct fault *f)
         h->values[i] = e->kind == ENTRY_ERROR ? "entered in error"
                                               : finding_show(cb->set, h->item, e->value, s->arena);
     }
-    return true;
+    return signed_last(h, cb, s->arena, f);
 }
 
 static void draw_entry(void *of, size_t i, int row, bool focus)
@@ -43,9 +56,11 @@ static void draw_entry(void *of, size_t i, int row, bool focus)
                clock_hour(e->claimed_at, hour));
     draw_text(row, 22, 6, look, h->initials[i]);
     int col = 29 + draw_text(row, 29, 26, look, h->values[i]);
-    if (*e->reason != '\0')
-        draw_text(row, col < 46 ? 46 : col + 2, term_columns() - 48, focus ? LOOK_FOCUS : LOOK_DIM,
-                  e->reason);
+    bool after = h->signed_at > 0 && e->lamport > h->signed_at;
+    col = col < 46 ? 46 : col + 2;
+    if (after || *e->reason != '\0')
+        draw_textf(row, col, term_columns() - 2 - col, focus ? LOOK_FOCUS : LOOK_DIM, "%s%s",
+                   after ? "after signing: " : "", e->reason);
 }
 
 static void draw(struct screen *s)

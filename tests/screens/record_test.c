@@ -191,6 +191,51 @@ static void a_locked_screen_shows_nothing_and_wrong_tries_are_slowed(void **stat
     practice_leave(p);
 }
 
+/* ---- after signing ---- */
+
+/* An answer that was changed after the visit was signed says so in its form, in its history, in
+ * what is shown as text and as JSON; what stood before is still told. */
+static void what_was_changed_after_signing_is_marked(void **state)
+{
+    struct practice *p = *state;
+    char path[128];
+    int status;
+    practice_write(p, "visit.txt",
+                   "practitioner IV Ines Varga\ncaregiver Nora Lind\n"
+                   "caregiver.phone = 01632 960133\ndog Juniper\ndog.caregiver = Nora Lind\n"
+                   "visit today\nmedicines = none at all\nsign\n"
+                   "reason misheard on the phone\nmedicines = a new one\n");
+    snprintf(path, sizeof path, "%s/visit.txt", p->folder);
+    free(practice_shell(p, "enter", path, &status));
+    assert_int_equal(status, 0);
+    char *said = practice_says(p, "show Juniper");
+    assert_non_null(strstr(said, "amended after signing"));
+    free(said);
+    said = practice_says(p, "show Juniper --json");
+    assert_non_null(strstr(said, "\"amended\": true"));
+    free(said);
+    said = practice_says(p, "show Juniper --history medicines");
+    const char *first = strstr(said, "none at all"), *then = strstr(said, "a new one");
+    assert_true(first && then && first < then);
+    assert_non_null(strstr(then, "(after signing)  because: misheard on the phone"));
+    assert_null(memmem(first, (size_t)(then - first), "after signing", 13));
+    free(said);
+
+    struct tty *t = practice_open(p, (struct stage){0});
+    tty_wait_text(t, "find");
+    go_to_row(t, "Juniper");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "the dog's details");
+    tty_keys(t, "Enter");
+    open_section(t, "History");
+    go_to_row(t, "Medicines now");
+    tty_wait_text(t, "after signing, by IV: misheard on");
+    tty_keys(t, "F2");
+    tty_wait_text(t, "none at all");
+    tty_wait_text(t, "after signing: misheard");
+    practice_leave(p);
+}
+
 /* ---- a damaged file ---- */
 
 /* The program was killed and its file is damaged: it says so, and adds nothing to it. */
@@ -268,6 +313,7 @@ int main(void)
         with(practice_setup_demo, a_dog_entered_twice_is_joined_and_parted),
         with(practice_setup_demo, another_practitioner_takes_two_keys),
         with(practice_setup_demo, a_locked_screen_shows_nothing_and_wrong_tries_are_slowed),
+        with(practice_setup, what_was_changed_after_signing_is_marked),
         with(practice_setup_demo, a_damaged_record_is_only_read),
         with(practice_setup_demo, hostile_text_acts_on_nothing),
     };
