@@ -116,6 +116,10 @@ check: ## every test, ending with "N passed, N failed"
 check-san: ## the same by clang under the address and undefined-behaviour sanitizers
 	@$(MAKE) --no-print-directory BUILD=$(BUILD)-san CC=clang OPT="-O1 -g" SAN="$(SANITIZERS)" check
 
+LONG_RUNS := $(BUILD)/tests/screens/record_test $(BUILD)/tests/screens/disk_test
+check-long: $(LONG_RUNS) $(SHIM) $(BUILD)/amble ## a thousand kills, and a fault at every write of a visit
+	@set -e; for t in $(LONG_RUNS); do AMBLE_KILLS=1000 AMBLE_FAULTS=1000 $(TEST_ENV) $$t; done
+
 unit-%: # one room and its tests
 	@$(MAKE) -s --no-print-directory $(call room_objs,$*) $(call bin_of,$(wildcard tests/unit/$*_*.c))
 	@set -e; for t in $(call bin_of,$(wildcard tests/unit/$*_*.c)); do $$t; done
@@ -170,6 +174,6 @@ help: ## this list
 	@echo "  make unit-ROOM  one room's tests: $(ROOMS)"
 
 -include $(shell find $(BUILD)/obj -name '*.d' 2>/dev/null)
-.PHONY: all tests check check-san reference fuzz fuzz-programs bench objects lint run install \
+.PHONY: all tests check check-san check-long reference fuzz fuzz-programs bench objects lint run install \
 	uninstall clean help FORCE
 .SECONDARY:
