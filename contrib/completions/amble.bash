@@ -10,7 +10,7 @@ _amble()
         esac
     done
     case $command in
-    '') COMPREPLY=($(compgen -W 'enter list find today show sheet print referral bench build draw paper equipment calc template check verify backup restore sync device base demo help version --data --config --shipped --as --read-only --help --version' -- "$word")) ;;
+    '') COMPREPLY=($(compgen -W 'enter list find today show sheet print referral bench build draw paper equipment export calc template check verify backup restore sync device base demo help version --data --config --shipped --as --read-only --help --version' -- "$word")) ;;
     enter) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
     list) COMPREPLY=($(compgen -W '--limit --json' -- "$word")) ;;
     find) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
@@ -23,6 +23,7 @@ _amble()
     build) COMPREPLY=($(compgen -W '--freeze --because --json --save --replace' -- "$word")) ;;
     draw) COMPREPLY=($(compgen -W '--svg --ascii --save --replace' -- "$word")) ;;
     equipment) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
+    export) COMPREPLY=($(compgen -W '--save' -- "$word")) ;;
     calc) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
     template) COMPREPLY=($(compgen -W '--draw' -- "$word")) ;;
     check) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;

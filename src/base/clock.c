@@ -110,6 +110,16 @@ char *clock_iso_time(int64_t at, char *buf)
     return buf;
 }
 
+char *clock_utc(int64_t at, char *buf)
+{
+    time_t seconds = (time_t)(at / 1000 - (at % 1000 < 0));
+    struct tm tm = {0};
+    (void)gmtime_r(&seconds, &tm);
+    (void)snprintf(buf, CLOCK_ROOM, "%04d-%02d-%02dT%02d:%02d:%02dZ", tm.tm_year + 1900,
+                   tm.tm_mon + 1, tm.tm_mday, tm.tm_hour, tm.tm_min, tm.tm_sec);
+    return buf;
+}
+
 char *clock_short(day_number d, char *buf)
 {
     int y, m, day;

@@ -18,6 +18,7 @@ day_number clock_today(void);
 enum { CLOCK_ROOM = 40 };
 char *clock_iso_day(day_number d, char *buf); /* 2026-11-24 */
 char *clock_iso_time(int64_t at, char *buf);  /* 2026-11-24T09:30 local */
+char *clock_utc(int64_t at, char *buf);       /* 2026-11-24T09:30:00Z */
 char *clock_short(day_number d, char *buf);   /* Tue 24 Nov */
 char *clock_dated(day_number d, char *buf);   /* Tue 24 Nov 2026 */
 char *clock_long(day_number d, char *buf);    /* Tuesday 24 November 2026 */

@@ -127,3 +127,27 @@ const char *quantity_edit(const char *canonical, const struct unit *kept, const 
     }
     return canonical; /* with its unit, which reads as it stands */
 }
+
+/* Bytes of the JSON number, without exponent, that `s` starts with; 0 when it starts with none. */
+static size_t number_bytes(const char *s)
+{
+    static const char digits[] = "0123456789";
+    size_t sign = *s == '-';
+    size_t whole = strspn(s + sign, digits);
+    size_t n = sign + whole;
+    if (whole == 0 || (whole > 1 && s[sign] == '0'))
+        return 0;
+    size_t places = s[n] == '.' ? strspn(s + n + 1, digits) : 0;
+    return places > 0 ? n + 1 + places : n;
+}
+
+bool quantity_parts(const char *canonical, struct arena *a, const char **digits,
+                    const struct unit **unit)
+{
+    size_t n = number_bytes(canonical);
+    *unit = n > 0 && canonical[n] == ' ' ? unit_find(canonical + n + 1) : NULL;
+    if (n == 0 || (canonical[n] != '\0' && *unit == NULL))
+        return false;
+    *digits = arena_strn(a, canonical, n);
+    return true;
+}

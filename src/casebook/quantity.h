@@ -27,6 +27,10 @@ const char *quantity_show(const char *canonical, const struct unit *kept, const 
 /* The same for editing: quantity_read of it gives `canonical` again. */
 const char *quantity_edit(const char *canonical, const struct unit *kept, const struct unit *shown,
                           struct arena *a);
+/* The number of a canonical text, digit for digit ("23.50": a JSON number, too), and its unit, NULL
+ * for a bare number. False when the text is anything else. */
+bool quantity_parts(const char *canonical, struct arena *a, const char **digits,
+                    const struct unit **unit);
 /* Places needed in `to` for a value that has `decimals` places in `from`. */
 int decimals_in(const struct unit *to, const struct unit *from, int decimals);
 

@@ -26,6 +26,8 @@ struct gather {
     size_t count, room, key_room;
     int64_t now;
     day_number today;
+    int visits_ahead, reviews_ahead; /* days */
+    bool recent;                     /* fill a short page with the dogs seen last */
 };
 
 static void add(struct gather *g, struct due row, const char *key)
@@ -40,6 +42,7 @@ static void add(struct gather *g, struct due row, const char *key)
         g->keys[at] = g->keys[at - 1];
         at--;
     }
+    row.at = row.kind == DUE_CONFLICT || row.kind == DUE_RECENT ? "" : key;
     g->rows[at] = row;
     g->keys[at] = key;
     g->count++;
@@ -206,7 +209,7 @@ static bool closed(struct gather *g, const char *dog)
 static bool add_visits(struct gather *g, struct fault *f)
 {
     struct ids found;
-    if (!range(g, ID_VISIT_DAY, g->today - DAYS_BACK, g->today + DAYS_AHEAD + 1, &found, f))
+    if (!range(g, ID_VISIT_DAY, g->today - DAYS_BACK, g->today + g->visits_ahead + 1, &found, f))
         return false;
     for (size_t i = 0; i < found.count; i++) {
         const char *visit = found.uuids[i];
@@ -280,8 +283,8 @@ static const char *booked(struct gather *g, const char *dog)
 static bool add_dated(struct gather *g, enum due_kind kind, const char *item, struct fault *f)
 {
     struct ids found;
-    if (!journal_by_range(g->cb->journal, g->arena, item, "0", iso(g, g->today + REVIEW_AHEAD + 1),
-                          ROWS_MOST, &found, f))
+    if (!journal_by_range(g->cb->journal, g->arena, item, "0",
+                          iso(g, g->today + g->reviews_ahead + 1), ROWS_MOST, &found, f))
         return false;
     for (size_t i = 0; i < found.count; i++) {
         struct about who = around(g, found.uuids[i]);
@@ -301,7 +304,7 @@ static bool add_loans(struct gather *g, struct fault *f)
 {
     struct ids found;
     if (!journal_by_range(g->cb->journal, g->arena, "equipment.due", "0",
-                          iso(g, g->today + REVIEW_AHEAD + 1), ROWS_MOST, &found, f))
+                          iso(g, g->today + g->reviews_ahead + 1), ROWS_MOST, &found, f))
         return false;
     for (size_t i = 0; i < found.count; i++) {
         const char *frame = found.uuids[i], *day = value(g, frame, "equipment.due");
@@ -407,21 +410,38 @@ static bool gather_all(struct gather *g, struct fault *f)
     return add_visits(g, f) && add_ring_backs(g, f) && add_open_calls(g, f) &&
            add_dated(g, DUE_REVIEW, ID_REVIEW_DUE, f) &&
            add_dated(g, DUE_CULTURE, ID_CULTURE_DUE, f) && add_loans(g, f) && add_conflicts(g, f) &&
-           (g->count >= LITTLE || add_recent(g, f));
+           (!g->recent || g->count >= LITTLE || add_recent(g, f));
+}
+
+static bool look(struct gather *g, struct today *out, struct fault *f)
+{
+    g->now = clock_now();
+    g->today = clock_day(g->now);
+    *out = (struct today){0};
+    bool looking = journal_look_begin(g->cb->journal);
+    bool ok = gather_all(g, f) && journal_count(g->cb->journal, &out->counts, f);
+    journal_look_end(g->cb->journal, looking);
+    if (!ok)
+        return false;
+    out->rows = g->rows;
+    out->count = g->count;
+    out->unsent = unsent_words(g, &out->counts);
+    return true;
 }
 
 bool today_look(struct casebook *cb, struct arena *a, struct today *out, struct fault *f)
 {
-    struct gather g = {.cb = cb, .arena = a, .now = clock_now()};
-    g.today = clock_day(g.now);
-    *out = (struct today){0};
-    bool looking = journal_look_begin(cb->journal);
-    bool ok = gather_all(&g, f) && journal_count(cb->journal, &out->counts, f);
-    journal_look_end(cb->journal, looking);
-    if (!ok)
-        return false;
-    out->rows = g.rows;
-    out->count = g.count;
-    out->unsent = unsent_words(&g, &out->counts);
-    return true;
+    struct gather g = {.cb = cb,
+                       .arena = a,
+                       .visits_ahead = DAYS_AHEAD,
+                       .reviews_ahead = REVIEW_AHEAD,
+                       .recent = true};
+    return look(&g, out, f);
+}
+
+bool today_look_ahead(struct casebook *cb, struct arena *a, int days, struct today *out,
+                      struct fault *f)
+{
+    struct gather g = {.cb = cb, .arena = a, .visits_ahead = days, .reviews_ahead = days};
+    return look(&g, out, f);
 }

@@ -26,6 +26,7 @@ const char *due_word(enum due_kind k);
 struct due {
     enum due_kind kind;
     const char *entity; /* visit, call, ...: what Enter opens */
+    const char *at;     /* canonical day or time; "" of what has none */
     const char *when;   /* "14:00", "Tue 24 Nov", "since 09:12", "3 days late" */
     const char *who;    /* "Biscuit, Dachshund" */
     const char *what;   /* "first visit, 12 Quarry Lane" */
@@ -39,5 +40,8 @@ struct today {
     const char *unsent; /* "3 entries wait to be sent, the oldest 2 days old", or "" */
 };
 bool today_look(struct casebook *cb, struct arena *a, struct today *out, struct fault *f);
+/* The same with everything that is due within so many days, and without DUE_RECENT. */
+bool today_look_ahead(struct casebook *cb, struct arena *a, int days, struct today *out,
+                      struct fault *f);
 
 #endif

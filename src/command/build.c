@@ -6,7 +6,6 @@
 #include "output/build_sheet.h"
 #include "output/drawing_svg.h"
 #include "output/picture.h"
-#include "output/print.h"
 
 enum { OUTPUT_MAX = 1 << 20, COLUMNS = 80, DRAWN_ROWS = 22, DRAWN_COLUMNS = 78 };
 
@@ -42,17 +41,6 @@ static bool newest(const struct chart *c, struct build *b, bool *frozen, struct 
     if (none.kind != FAULT_MISSING)
         return fail(f, none.kind, "%s", none.text);
     return build_make(c, b, f);
-}
-
-static int give(const struct run *run, const struct build_args *a, const struct text *out)
-{
-    struct fault f = {0};
-    if (a->save == NULL)
-        return say_bytes(run, out->s, out->len);
-    if (!save_file(a->save, out->s, out->len, a->replace, &f))
-        return say_fault(run, &f);
-    say(run->err, "saved as %s\n", a->save);
-    return COMMAND_DONE;
 }
 
 static bool write_sheet(const struct chart *c, const struct build_args *a, const struct build *b,
@@ -102,7 +90,7 @@ static int execute(struct run *run, const struct build_args *a, bool drawing)
     text_init(&out, OUTPUT_MAX);
     bool ok = drawing ? write_drawing(a, &build, frozen, &out)
                       : write_sheet(&chart, a, &build, frozen, &out, &f);
-    int status = ok ? give(run, a, &out) : say_fault(run, &f);
+    int status = ok ? say_or_save(run, a->save, a->replace, out.s, out.len) : say_fault(run, &f);
     text_free(&out);
     return status;
 }

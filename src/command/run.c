@@ -1,6 +1,7 @@
 #include "command/run.h"
 #include "base/arena.h"
 #include "base/utf8.h"
+#include "output/print.h"
 #include <errno.h>
 #include <stdarg.h>
 #include <string.h>
@@ -43,6 +44,17 @@ int say_bytes(const struct run *run, const char *bytes, size_t n)
         return COMMAND_DONE;
     fail(&f, FAULT_SYSTEM, "cannot write the output: %s", strerror(errno));
     return say_fault(run, &f);
+}
+
+int say_or_save(const struct run *run, const char *path, bool replace, const char *bytes, size_t n)
+{
+    struct fault f = {0};
+    if (path == NULL)
+        return say_bytes(run, bytes, n);
+    if (!save_file(path, bytes, n, replace, &f))
+        return say_fault(run, &f);
+    say(run->err, "saved as %s\n", path);
+    return COMMAND_DONE;
 }
 
 /* ---- records -----------------------------------------------------------------------------------

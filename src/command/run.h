@@ -48,6 +48,9 @@ int say_usage(const struct run *run, const struct fault *f);
  * could not be written. */
 int say_bytes(const struct run *run, const char *bytes, size_t n);
 
+/* The same into a new file when `path` is not NULL, and then says so on the error stream. */
+int say_or_save(const struct run *run, const char *path, bool replace, const char *bytes, size_t n);
+
 /* ---- records -----------------------------------------------------------------------------------
  */
 

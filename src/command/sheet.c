@@ -43,20 +43,13 @@ static void warn_unmapped(const struct run *run, size_t unmapped)
 /* Text without pages, as the screens save it: to a file or to standard output. */
 static int write_text(const struct run *run, const struct sheet_args *a, const struct sheet *sheet)
 {
-    struct fault f = {0};
     struct text out;
     size_t unmapped = 0;
-    int status = COMMAND_DONE;
     text_init(&out, OUTPUT_MAX);
     sheet_render(sheet, &(struct sheet_style){.columns = COLUMNS, .ascii = a->ascii}, &out, NULL,
                  &unmapped);
     warn_unmapped(run, unmapped);
-    if (!a->save)
-        status = say_bytes(run, out.s, out.len);
-    else if (save_file(a->save, out.s, out.len, a->replace, &f))
-        say(run->err, "saved as %s\n", a->save);
-    else
-        status = say_fault(run, &f);
+    int status = say_or_save(run, a->save, a->replace, out.s, out.len);
     text_free(&out);
     return status;
 }

@@ -4,7 +4,9 @@
 #include "base/json.h"
 #include "base/text.h"
 #include "base/units.h"
+#include "casebook/quantity.h"
 #include "casebook/triage.h"
+#include "output/standing.h"
 #include <stdio.h>
 #include <string.h>
 
@@ -27,28 +29,16 @@ static void put_ids(struct json *j, const char *key, const struct entry_id *ids,
     json_end(j);
 }
 
-/* Bytes of the JSON number, without exponent, that `s` starts with; 0 when it starts with none. */
-static size_t number_bytes(const char *s)
-{
-    static const char digits[] = "0123456789";
-    size_t sign = *s == '-';
-    size_t whole = strspn(s + sign, digits);
-    size_t n = sign + whole;
-    if (whole == 0 || (whole > 1 && s[sign] == '0'))
-        return 0;
-    size_t places = s[n] == '.' ? strspn(s + n + 1, digits) : 0;
-    return places > 0 ? n + 1 + places : n;
-}
-
 /* "23.50 cm" is also said as the number 23.50, digit for digit, and its unit. */
 static void put_quantity(struct json *j, struct arena *a, const char *value)
 {
-    size_t n = number_bytes(value);
-    if (n == 0 || value[n] != ' ' || unit_find(value + n + 1) == NULL)
+    const char *digits;
+    const struct unit *unit;
+    if (!quantity_parts(value, a, &digits, &unit) || unit == NULL)
         return;
     json_key(j, "number");
-    json_put_decimal(j, arena_strn(a, value, n));
-    json_member(j, "unit", value + n + 1);
+    json_put_decimal(j, digits);
+    json_member(j, "unit", unit->name);
 }
 
 static void put_entry(struct json *j, const struct chart *c, const struct entry *e)
@@ -77,30 +67,19 @@ static void put_entry(struct json *j, const struct chart *c, const struct entry 
     json_end(j);
 }
 
-static bool differ(const struct entry *heads, size_t n)
+static void put_item(struct json *j, const struct chart *c, const struct standing *s)
 {
-    for (size_t i = 1; i < n; i++)
-        if (heads[i].kind != heads[0].kind || strcmp(heads[i].value, heads[0].value) != 0)
-            return true;
-    return false;
-}
-
-/* All heads of one item. */
-static void put_item(struct json *j, const struct chart *c, const struct record *r,
-                     const struct entry *heads, size_t n)
-{
-    const struct finding *f = record_find(r, heads[0].item);
     json_open_object(j);
-    json_member(j, "item", heads[0].item);
-    json_member(j, "label", finding_label(c->cb->set, heads[0].item, c->arena));
+    json_member(j, "item", s->heads[0].item);
+    json_member(j, "label", finding_label(c->cb->set, s->heads[0].item, c->arena));
     json_key(j, "conflict");
-    json_put_bool(j, differ(heads, n));
+    json_put_bool(j, s->conflict);
     json_key(j, "amended");
-    json_put_bool(j, f && f->amended);
+    json_put_bool(j, s->amended);
     json_key(j, "values");
     json_open_array(j);
-    for (size_t i = 0; i < n; i++)
-        put_entry(j, c, &heads[i]);
+    for (size_t i = 0; i < s->count; i++)
+        put_entry(j, c, &s->heads[i]);
     json_end(j);
     json_end(j);
 }
@@ -113,8 +92,9 @@ static bool put_record(struct json *j, const struct chart *c, const char *key,
         json_put_null(j);
         return true;
     }
-    struct heads h;
-    if (!journal_heads(c->cb->journal, c->arena, r->entity, &h, f))
+    const struct standing *all;
+    size_t count;
+    if (!standing_look(c->cb, c->arena, r, &all, &count, f))
         return false;
     json_open_object(j);
     json_member(j, "id", r->entity);
@@ -123,13 +103,8 @@ static bool put_record(struct json *j, const struct chart *c, const char *key,
     json_put_bool(j, record_signed(r));
     json_key(j, "findings");
     json_open_array(j);
-    for (size_t i = 0; i < h.count;) {
-        size_t n = 1;
-        while (i + n < h.count && strcmp(h.entries[i + n].item, h.entries[i].item) == 0)
-            n++;
-        put_item(j, c, r, &h.entries[i], n);
-        i += n;
-    }
+    for (size_t i = 0; i < count; i++)
+        put_item(j, c, &all[i]);
     json_end(j);
     json_end(j);
     return true;

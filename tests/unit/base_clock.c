@@ -69,9 +69,13 @@ static void agrees_with_the_library(void **state)
         assert_string_equal(clock_iso_day(clock_day(seconds * 1000), buf), want);
         (void)strftime(want, sizeof want, "%Y-%m-%dT%H:%M", &tm);
         assert_string_equal(clock_iso_time(seconds * 1000, buf), want);
+        assert_non_null(gmtime_r(&t, &tm));
+        (void)strftime(want, sizeof want, "%Y-%m-%dT%H:%M:%SZ", &tm);
+        assert_string_equal(clock_utc(seconds * 1000, buf), want);
     }
     char buf[CLOCK_ROOM];
     assert_string_equal(clock_iso_time(-1, buf), "1970-01-01T00:59"); /* before 1970: rounds down */
+    assert_string_equal(clock_utc(-1, buf), "1969-12-31T23:59:59Z");
 }
 
 static void writes_days(void **state)

@@ -39,6 +39,19 @@ static void new_ones_differ(void **state)
         assert_string_not_equal(ids[i - 1], ids[i]);
 }
 
+static void the_same_text_has_the_same(void **state)
+{
+    (void)state;
+    char a[IDENT_ROOM], b[IDENT_ROOM], c[IDENT_ROOM];
+    ident_of("visit 1", a);
+    ident_of("visit 1", b);
+    ident_of("visit 2", c);
+    assert_true(ident_valid(a));
+    assert_int_equal(a[14], '8');
+    assert_string_equal(a, b);
+    assert_string_not_equal(a, c);
+}
+
 static void others_are_refused(void **state)
 {
     (void)state;
@@ -63,6 +76,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(new_ones_are_version_4),
         cmocka_unit_test(new_ones_differ),
+        cmocka_unit_test(the_same_text_has_the_same),
         cmocka_unit_test(others_are_refused),
     };
     return cmocka_run_group_tests_name("ident", tests, NULL, NULL);
