@@ -167,7 +167,8 @@ static const struct key_help keys[] = {
 static const struct screen_class beside_class = {
     .name = "Beside the numbers",
     .help = "A photograph in which the rule can be read is copied beside the record, under the "
-            "hash of its content, and travels to the other devices. What the rule in the picture shows is "
+            "hash of its content, and travels to the other devices. What the rule in the picture "
+            "shows is "
             "laid beside the number that was entered, less what the place of the lens adds.",
     .keys = keys,
     .open = open_beside,
