@@ -2,6 +2,7 @@
 #include "output/build_sheet.h"
 #include "base/text.h"
 #include "screens/bench.h"
+#include "screens/kit/list.h"
 #include "screens/printing.h"
 #include <string.h>
 
@@ -70,41 +71,11 @@ static void draw(struct screen *s)
     draw_cursor(1, col);
 }
 
-static bool scroll(struct sheet_page *b, int code)
-{
-    size_t page = rows_shown(), end = b->line_count > page ? b->line_count - page : 0, top = b->top;
-    switch (code) {
-    case PK_DOWN:
-    case PK_ENTER:
-        top++;
-        break;
-    case PK_UP:
-        top -= top > 0;
-        break;
-    case PK_PAGE_DOWN:
-        top += page - 1;
-        break;
-    case PK_PAGE_UP:
-        top -= top < page - 1 ? top : page - 1;
-        break;
-    case PK_HOME:
-        top = 0;
-        break;
-    case PK_END:
-        top = end;
-        break;
-    default:
-        return false;
-    }
-    b->top = top > end ? end : top;
-    return true;
-}
-
 static bool press(struct screen *s, const struct press *p)
 {
     struct sheet_page *b = s->state;
     if (p->kind == PRESS_KEY)
-        return scroll(b, p->code);
+        return list_read_on(&b->top, b->line_count, p, (int)rows_shown());
     if (p->kind != PRESS_CHAR)
         return false;
     if (p->text[0] == 'p')

@@ -2,6 +2,7 @@
 #include "base/text.h"
 #include "output/care.h"
 #include "output/given.h"
+#include "screens/kit/list.h"
 #include "screens/printing.h"
 #include "screens/visit.h"
 #include <string.h>
@@ -79,35 +80,8 @@ static bool press(struct screen *s, const struct press *p)
     struct handout_page *h = s->state;
     if (section_press(s, p))
         return true;
-    size_t page = (size_t)rows_shown(), end = h->line_count > page ? h->line_count - page : 0;
-    if (p->kind == PRESS_KEY) {
-        size_t top = h->top;
-        switch (p->code) {
-        case PK_DOWN:
-        case PK_ENTER:
-            top++;
-            break;
-        case PK_UP:
-            top -= top > 0;
-            break;
-        case PK_PAGE_DOWN:
-            top += page - 1;
-            break;
-        case PK_PAGE_UP:
-            top -= top < page - 1 ? top : page - 1;
-            break;
-        case PK_HOME:
-            top = 0;
-            break;
-        case PK_END:
-            top = end;
-            break;
-        default:
-            return false;
-        }
-        h->top = top > end ? end : top;
-        return true;
-    }
+    if (p->kind == PRESS_KEY)
+        return list_read_on(&h->top, h->line_count, p, rows_shown());
     if (p->kind != PRESS_CHAR)
         return false;
     if (p->text[0] == 'p') {

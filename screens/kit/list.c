@@ -35,6 +35,17 @@ bool list_press(struct list *l, const struct press *p, int page)
     return true;
 }
 
+bool list_read_on(size_t *top, size_t lines, const struct press *p, int page)
+{
+    size_t rows = page > 0 ? (size_t)page : 1;
+    struct list tops = {.count = lines > rows ? lines - rows + 1 : 1, .at = *top};
+    struct press down = {.kind = PRESS_KEY, .code = PK_DOWN};
+    bool enter = p->kind == PRESS_KEY && p->code == PK_ENTER;
+    bool taken = list_press(&tops, enter ? &down : p, page);
+    *top = tops.at > last(&tops) ? last(&tops) : tops.at;
+    return taken;
+}
+
 void list_draw(struct list *l, int row, int rows, int col,
                void (*draw)(void *of, size_t index, int row, bool focus), void *of)
 {

@@ -10,6 +10,9 @@ struct list {
 };
 /* Up, Down, Page, Home, End; true when taken. `page` is the rows it is drawn in. */
 bool list_press(struct list *l, const struct press *p, int page);
+/* A text that is read on: `*top` is the first of its `lines` shown, `page` the rows it has. The
+ * same keys, and Enter for one line more. */
+bool list_read_on(size_t *top, size_t lines, const struct press *p, int page);
 /* Call draw for each visible row; places the cursor on the selected one at column `col`. */
 void list_draw(struct list *l, int row, int rows, int col,
                void (*draw)(void *of, size_t index, int row, bool focus), void *of);

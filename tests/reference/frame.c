@@ -12,28 +12,11 @@
 #include "calc/slope.h"
 #include "calc/stability.h"
 #include "near.h"
+#include "tests/reference/oracle_dog.h"
 #include <gsl/gsl_linalg.h>
 #include <gsl/gsl_randist.h>
 #include <gsl/gsl_rng.h>
 #include <string.h>
-
-static struct balance_in dog12(double axle_mm)
-{
-    struct balance_in in = balance_defaults();
-    in.dog_mass_kg = 12;
-    in.stance_length_mm = 400;
-    in.fore_share = 0.6;
-    in.dog_cg_height_mm = 250;
-    in.axle_mm = axle_mm;
-    in.rest_mm = 380;
-    in.bar_mm = 20;
-    in.frame_mass_kg = 1.2;
-    in.frame_cg_mm = 260;
-    in.frame_cg_height_mm = 220;
-    in.wheels_mass_kg = 0.8;
-    in.wheel_diameter_mm = 200;
-    return in;
-}
 
 static const struct oracle {
     double axle, fore, share, of_normal, rest, bar, wheels, uphill, grip, downhill;
@@ -66,7 +49,7 @@ static void every_axle_position(void **state)
     (void)state;
     for (size_t i = 0; i < sizeof oracle / sizeof oracle[0]; i++) {
         const struct oracle *o = &oracle[i];
-        struct balance_in in = dog12(o->axle);
+        struct balance_in in = oracle_dog(o->axle);
         struct balance_out out;
         struct fault f;
         works(balance_solve(&in, &out, &f), f);
@@ -96,7 +79,7 @@ static void axle_for_a_wanted_relief(void **state)
     static const double want[][2] = {
         {1.0, 372.000}, {0.9, 332.143}, {0.8, 300.000}, {0.7, 273.529}, {0.0, 169.091}};
     for (size_t i = 0; i < sizeof want / sizeof want[0]; i++) {
-        struct balance_in in = dog12(NAN);
+        struct balance_in in = oracle_dog(NAN);
         struct balance_out out;
         struct fault f;
         in.relief = 1 - want[i][0];
@@ -107,7 +90,7 @@ static void axle_for_a_wanted_relief(void **state)
     }
     /* Common practice, no source: at the forward end of its steps an axle takes about 30 % off the
      * front end; with this dog that is 106 mm ahead of the pelvic rest, and the bar lifts. */
-    struct balance_in in = dog12(273.529);
+    struct balance_in in = oracle_dog(273.529);
     struct balance_out out;
     struct fault f;
     works(balance_solve(&in, &out, &f), f);
@@ -118,7 +101,7 @@ static void axle_for_a_wanted_relief(void **state)
 static void hind_feet_that_still_carry(void **state)
 {
     (void)state;
-    struct balance_in in = dog12(340);
+    struct balance_in in = oracle_dog(340);
     struct balance_out out;
     struct fault f;
     in.hind_support = 0.15 / 0.4; /* 15 % of the dog's weight */
@@ -176,7 +159,7 @@ static void slopes_by_the_six_equations(void **state)
     };
     double x[6];
     for (size_t i = 0; i < 5; i++) {
-        struct balance_in in = dog12(340);
+        struct balance_in in = oracle_dog(340);
         in.slope_deg = rolled[i][0];
         six_equations(&in, 0.02, x);
         for (size_t k = 0; k < 6; k++)
@@ -185,7 +168,7 @@ static void slopes_by_the_six_equations(void **state)
     /* Then ours against them, wheels running free, hind feet helping or not. */
     for (int slope = -25; slope <= 30; slope += 5)
         for (int help = 0; help <= 2; help++) {
-            struct balance_in in = dog12(340);
+            struct balance_in in = oracle_dog(340);
             struct balance_out out;
             struct fault f;
             in.slope_deg = slope;
@@ -205,7 +188,7 @@ static void limits_are_where_they_say(void **state)
 {
     (void)state;
     for (size_t i = 0; i < sizeof oracle / sizeof oracle[0]; i++) {
-        struct balance_in in = dog12(oracle[i].axle);
+        struct balance_in in = oracle_dog(oracle[i].axle);
         struct balance_out level, out;
         struct fault f;
         works(balance_solve(&in, &level, &f), f);
@@ -227,7 +210,7 @@ static void a_step_loads_the_wheels(void **state)
     (void)state;
     static const double steps[][3] = {
         {10, 34.979, 40.790}, {20, 54.167, 69.498}, {30, 73.682, 105.269}, {50, 125.094, 254.996}};
-    struct balance_in in = dog12(340);
+    struct balance_in in = oracle_dog(340);
     struct balance_out out;
     struct fault f;
     works(balance_solve(&in, &out, &f), f);
@@ -295,7 +278,7 @@ static void four_wheels_are_a_range(void **state)
 static void uncertainty_first_order_and_drawn(void **state)
 {
     (void)state;
-    struct balance_in in = dog12(340), u = {0};
+    struct balance_in in = oracle_dog(340), u = {0};
     struct balance_out out, spread;
     struct fault f;
     u.dog_mass_kg = 0.05;

@@ -1,5 +1,6 @@
 /* The stepped axle: a table of positions, and the position for a target or why there is none. */
 #include "calc/axle.h"
+#include "tests/reference/oracle_dog.h"
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -12,26 +13,9 @@
 
 enum { STEPS = 8 };
 
-static struct balance_in dog(void)
-{
-    struct balance_in in = balance_defaults();
-    in.dog_mass_kg = 12;
-    in.stance_length_mm = 400;
-    in.fore_share = 0.6;
-    in.dog_cg_height_mm = 250;
-    in.rest_mm = 380;
-    in.bar_mm = 20;
-    in.frame_mass_kg = 1.2;
-    in.frame_cg_mm = 260;
-    in.frame_cg_height_mm = 220;
-    in.wheels_mass_kg = 0.8;
-    in.wheel_diameter_mm = 200;
-    return in;
-}
-
 static void table(struct axle_row rows[STEPS])
 {
-    struct balance_in in = dog();
+    struct balance_in in = oracle_dog(NAN);
     struct fault f;
     if (!axle_table(&in, 300, 440, STEPS, rows, &f)) {
         print_error("%s\n", f.text);
@@ -45,7 +29,7 @@ static void positions_in_steps(void **state)
     struct axle_row rows[STEPS];
     table(rows);
     for (size_t i = 0; i < STEPS; i++) {
-        struct balance_in in = dog();
+        struct balance_in in = oracle_dog(NAN);
         struct balance_out out;
         in.axle_mm = 300 + 20.0 * (double)i;
         assert_true(balance_solve(&in, &out, NULL));
@@ -58,7 +42,7 @@ static void some_do_not_stand(void **state)
 {
     (void)state;
     struct axle_row rows[3];
-    struct balance_in in = dog();
+    struct balance_in in = oracle_dog(NAN);
     struct fault f;
     assert_true(axle_table(&in, 100, 300, 3, rows, &f));
     assert_false(rows[0].stands);

@@ -1,6 +1,7 @@
 /* The picture is to scale: what is measured in it is what went in. */
 #include "base/text.h"
 #include "output/picture.h"
+#include "tests/reference/oracle_dog.h"
 // clang-format off
 #include <stdarg.h>
 #include <stddef.h>
@@ -28,20 +29,7 @@ struct drawn {
 static void draw_axle_on(struct drawn *d, double axle, double grid)
 {
     struct fault f = {0};
-    struct balance_in in = balance_defaults();
-    in.dog_mass_kg = 12;
-    in.stance_length_mm = 400;
-    in.fore_share = 0.6;
-    in.dog_cg_height_mm = 250;
-    in.axle_mm = axle;
-    in.rest_mm = 380;
-    in.bar_mm = 20;
-    in.frame_mass_kg = 1.2;
-    in.frame_cg_mm = 260;
-    in.frame_cg_height_mm = 220;
-    in.wheels_mass_kg = 0.8;
-    in.wheel_diameter_mm = 200;
-    d->in = in;
+    d->in = oracle_dog(axle);
     assert_true(balance_solve(&d->in, &d->out, &f));
     struct figure_in what = {.in = &d->in,
                              .out = &d->out,

@@ -1,6 +1,7 @@
 /* The drawing: well-formed, inside its page, and right when it is looked at as pixels. */
 #include "base/text.h"
 #include "output/drawing_svg.h"
+#include "tests/reference/oracle_dog.h"
 // clang-format off
 #include <stdarg.h>
 #include <stddef.h>
@@ -43,18 +44,7 @@ static struct build example(void)
                       .front_axle_mm = NAN,
                       .dimensions = dimensions,
                       .dimension_count = 2};
-    b.in = balance_defaults();
-    b.in.dog_mass_kg = 12;
-    b.in.stance_length_mm = 400;
-    b.in.dog_cg_height_mm = 250;
-    b.in.axle_mm = 340;
-    b.in.rest_mm = 380;
-    b.in.bar_mm = 20;
-    b.in.frame_mass_kg = 1.2;
-    b.in.frame_cg_mm = 260;
-    b.in.frame_cg_height_mm = 220;
-    b.in.wheels_mass_kg = 0.8;
-    b.in.wheel_diameter_mm = 200;
+    b.in = oracle_dog(340);
     assert_true(balance_solve(&b.in, &b.out, &f));
     return b;
 }
