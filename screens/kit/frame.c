@@ -6,10 +6,10 @@
  */
 #include "screens/kit/frame.h"
 
+#include "base/disk.h"
 #include "base/text.h"
 
 #include <curses.h>
-#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -271,17 +271,6 @@ static void send_row(int row)
     }
 }
 
-static void write_all(const char *s, size_t n)
-{
-    while (n > 0) {
-        ssize_t done = write(STDOUT_FILENO, s, n);
-        if (done < 0 && errno != EINTR)
-            return; /* the terminal went away: the guard hears of it */
-        s += done > 0 ? done : 0;
-        n -= done > 0 ? (size_t)done : 0;
-    }
-}
-
 void frame_send(int row, int col)
 {
     text_clear(&frame.out);
@@ -297,7 +286,8 @@ void frame_send(int row, int col)
         send_row(i);
     move_to(row, col);
     take_look(LOOK_PLAIN);
-    write_all(frame.out.s, frame.out.len);
+    /* When the terminal went away the guard hears of it. */
+    (void)disk_write(STDOUT_FILENO, frame.out.s, frame.out.len);
     struct cell *sent = frame.want;
     frame.want = frame.have;
     frame.have = sent;

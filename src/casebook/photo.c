@@ -1,6 +1,7 @@
 #include "casebook/photo.h"
 #include "base/arena.h"
 #include "base/clock.h"
+#include "base/disk.h"
 #include "base/text.h"
 #include "calc/parallax.h"
 #include "casebook/ids.h"
@@ -17,20 +18,6 @@
 
 /* ---- the file ------------------------------------------------------------------------------- */
 
-static bool write_whole(int fd, const unsigned char *bytes, size_t size)
-{
-    while (size > 0) {
-        ssize_t n = write(fd, bytes, size);
-        if (n < 0 && errno != EINTR)
-            return false;
-        if (n > 0) {
-            bytes += n;
-            size -= (size_t)n;
-        }
-    }
-    return true;
-}
-
 /* Read to the end; what was read is also written to `copy`, unless that is negative. */
 static bool hash_file(int fd, int copy, const char *path, struct photo_file *out, struct fault *f)
 {
@@ -46,7 +33,7 @@ static bool hash_file(int fd, int copy, const char *path, struct photo_file *out
         bytes += n;
         if (bytes > PHOTO_BYTES_MOST)
             return fail(f, FAULT_LIMIT, "%s is larger than any photograph", path);
-        if (copy >= 0 && !write_whole(copy, buf, (size_t)n))
+        if (copy >= 0 && !disk_write(copy, buf, (size_t)n))
             return fail(f, FAULT_STORE, "no copy of %s can be kept: %s", path, strerror(errno));
     }
     if (n < 0)

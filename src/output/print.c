@@ -1,4 +1,5 @@
 #include "output/print.h"
+#include "base/disk.h"
 #include "base/text.h"
 #include "base/utf8.h"
 #include <errno.h>
@@ -14,20 +15,6 @@
 
 extern char **environ;
 
-static bool write_all(int fd, const char *bytes, size_t n)
-{
-    while (n > 0) {
-        ssize_t wrote = write(fd, bytes, n);
-        if (wrote < 0 && errno != EINTR)
-            return false;
-        if (wrote > 0) {
-            bytes += wrote;
-            n -= (size_t)wrote;
-        }
-    }
-    return true;
-}
-
 /* ---- printing ----------------------------------------------------------------------------------
  */
 
@@ -36,7 +23,7 @@ static bool write_all(int fd, const char *bytes, size_t n)
 static int job_file(const char *bytes, size_t n)
 {
     int fd = memfd_create("sheet", MFD_CLOEXEC);
-    if (fd >= 0 && (!write_all(fd, bytes, n) || lseek(fd, 0, SEEK_SET) != 0)) {
+    if (fd >= 0 && (!disk_write(fd, bytes, n) || lseek(fd, 0, SEEK_SET) != 0)) {
         close(fd);
         return -1;
     }
@@ -179,11 +166,8 @@ static void flush_folder(const char *path)
 {
     const char *slash = strrchr(path, '/');
     char *folder = slash ? strndup(path, (size_t)(slash - path) + 1) : strdup(".");
-    int fd = folder ? open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC) : -1;
-    if (fd >= 0) {
-        fsync(fd);
-        close(fd);
-    }
+    if (folder)
+        (void)disk_flush_folder(folder);
     free(folder);
 }
 
@@ -199,7 +183,7 @@ bool save_file(const char *path, const char *bytes, size_t n, bool replace, stru
         text_free(&temporary);
         return false;
     }
-    bool wrote = write_all(fd, bytes, n) && fsync(fd) == 0;
+    bool wrote = disk_write(fd, bytes, n) && fsync(fd) == 0;
     int why = errno;
     close(fd);
     bool fine = wrote ? give_name(temporary.s, path, replace, f)

@@ -1,5 +1,6 @@
 #include "share/files.h"
 #include "base/arena.h"
+#include "base/disk.h"
 #include <errno.h>
 #include <fcntl.h>
 #include <stdio.h>
@@ -14,42 +15,19 @@ static bool path_of(char out[FILE_PATH_ROOM], const char *folder, const char *na
     return (n > 0 && n < FILE_PATH_ROOM) || fail(f, FAULT_INPUT, "the name of a file is too long");
 }
 
-static bool write_all(int fd, const uint8_t *bytes, size_t size)
-{
-    while (size > 0) {
-        ssize_t n = write(fd, bytes, size);
-        if (n < 0 && errno != EINTR)
-            return false;
-        if (n > 0) {
-            bytes += n;
-            size -= (size_t)n;
-        }
-    }
-    return true;
-}
-
-static bool flush_folder(const char *folder)
-{
-    int fd = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-    bool ok = fd >= 0 && (fsync(fd) == 0 || errno == EINVAL); /* some file systems have none */
-    if (fd >= 0)
-        close(fd);
-    return ok;
-}
-
 bool file_put(const char *folder, const char *name, const void *bytes, size_t size, struct fault *f)
 {
     char part[FILE_PATH_ROOM], whole[FILE_PATH_ROOM];
     if (!path_of(part, folder, name, ".part", f) || !path_of(whole, folder, name, "", f))
         return false;
     int fd = open(part, O_CREAT | O_TRUNC | O_WRONLY | O_CLOEXEC | O_NOFOLLOW, 0600);
-    bool ok = fd >= 0 && write_all(fd, bytes, size) && fsync(fd) == 0;
+    bool ok = fd >= 0 && disk_write(fd, bytes, size) && fsync(fd) == 0;
     int why = errno;
     if (fd >= 0 && close(fd) != 0 && ok) {
         ok = false;
         why = errno;
     }
-    if (ok && (rename(part, whole) != 0 || !flush_folder(folder))) {
+    if (ok && (rename(part, whole) != 0 || !disk_flush_folder(folder))) {
         ok = false;
         why = errno;
     }

@@ -75,6 +75,7 @@ static void any_keys(void **state, const char *term, const char *env, int rows, 
             else
                 tty_keys(t, key);
         }
+        tty_keys(t, "Down"); /* after Esc the program waits for more, and seems still */
         repaint_changes_nothing(t, rows, cols);
     }
 }

@@ -397,9 +397,11 @@ static void signed_needs_a_reason(void **state)
     tty_keys(t, "Enter");
     tty_wait_gone(t, "!");
     tty_keys(t, "Up F2");
+    tty_wait_gone(t, "Numbers");
     tty_wait_text(t, "counted again");
     tty_keys(t, "q");
-    tty_wait_gone(t, "counted again");
+    tty_wait_text(t, "Numbers");
+    tty_wait_text(t, "after signing, by AA: counted again");
     leave(t);
     assert_true(tty_has(t, "kit.steps = 13"));
 }

@@ -1,0 +1,14 @@
+/* Bytes to a file, all of them, and names that outlive a power cut. */
+#ifndef AMBLE_BASE_DISK_H
+#define AMBLE_BASE_DISK_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* Write all of it, going on where a signal or a full pipe cut the write. False: errno says why. */
+bool disk_write(int fd, const void *bytes, size_t size);
+/* A new name is on the disk only once its folder is. True as well where a file system cannot flush
+ * a folder. False: errno says why. */
+bool disk_flush_folder(const char *folder);
+
+#endif

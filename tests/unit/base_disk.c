@@ -1,0 +1,75 @@
+/* Writing all of it through a pipe that takes little at a time, and flushing folders. */
+#include "base/disk.h"
+#include <errno.h>
+#include <fcntl.h>
+#include <setjmp.h>
+#include <signal.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <cmocka.h>
+
+enum { MUCH = 1 << 20 };
+
+static void more_than_a_pipe_holds_arrives_whole(void **state)
+{
+    (void)state;
+    static char sent[MUCH], got[MUCH];
+    int ends[2];
+    for (size_t i = 0; i < MUCH; i++)
+        sent[i] = (char)(i * 2654435761u >> 13);
+    assert_int_equal(pipe(ends), 0);
+    pid_t child = fork();
+    if (child == 0) {
+        close(ends[0]);
+        _exit(!disk_write(ends[1], sent, MUCH));
+    }
+    close(ends[1]);
+    size_t n = 0;
+    for (ssize_t more; n < MUCH && (more = read(ends[0], got + n, MUCH - n)) > 0;)
+        n += (size_t)more;
+    close(ends[0]);
+    int status;
+    assert_int_equal(waitpid(child, &status, 0), child);
+    assert_int_equal(status, 0);
+    assert_int_equal(n, MUCH);
+    assert_memory_equal(sent, got, MUCH);
+}
+
+static void what_cannot_be_written_is_said(void **state)
+{
+    (void)state;
+    int full = open("/dev/full", O_WRONLY | O_CLOEXEC);
+    assert_false(disk_write(full, "word", 4));
+    assert_int_equal(errno, ENOSPC);
+    assert_true(disk_write(full, "", 0));
+    close(full);
+    assert_false(disk_write(-1, "word", 4));
+    assert_int_equal(errno, EBADF);
+}
+
+static void a_folder_is_flushed_or_missed(void **state)
+{
+    (void)state;
+    char folder[] = "/tmp/amble-disk-XXXXXX";
+    assert_non_null(mkdtemp(folder));
+    assert_true(disk_flush_folder(folder));
+    assert_int_equal(rmdir(folder), 0);
+    assert_false(disk_flush_folder(folder));
+    assert_int_equal(errno, ENOENT);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(more_than_a_pipe_holds_arrives_whole),
+        cmocka_unit_test(what_cannot_be_written_is_said),
+        cmocka_unit_test(a_folder_is_flushed_or_missed),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
