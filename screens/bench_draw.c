@@ -33,8 +33,7 @@ static void draw_head(const struct bench_state *st)
     text_free(&line);
 }
 
-/* ---- picture -----------------------------------------------------------------------------------
- */
+/* ---- picture --------------------------------------------------------------------------------- */
 
 /* What moves stands on whole columns, of a large picture on every other one: it keeps its shape,
  * and few bytes travel for one key. The rest of the picture is still. */
@@ -83,8 +82,7 @@ static void draw_picture(struct bench_state *st, int row, int rows, int width)
     text_free(&picture);
 }
 
-/* ---- numbers -----------------------------------------------------------------------------------
- */
+/* ---- numbers --------------------------------------------------------------------------------- */
 
 static enum look look_of(enum bench_verdict v)
 {
@@ -126,8 +124,7 @@ static int draw_house(const struct bench_state *st, int row, int last, int col)
     return row;
 }
 
-/* ---- the axle ----------------------------------------------------------------------------------
- */
+/* ---- the axle -------------------------------------------------------------------------------- */
 
 struct slider {
     double first, last;
@@ -206,8 +203,7 @@ static void draw_axle(const struct bench_state *st, int row)
     draw_cursor(row, knob);
 }
 
-/* ---- what must not be left without a word
- * -------------------------------------------------------- */
+/* ---- what must not be left without a word ---------------------------------------------------- */
 
 static void draw_told(const struct bench_state *st, int row, int last)
 {

@@ -4,8 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
-/* ---- two settings side by side ------------------------------------------------------------------
- */
+/* ---- two settings side by side --------------------------------------------------------------- */
 
 static void draw_setting(const struct bench_state *st, const struct fit_setting *s, int row,
                          int col, int width, const char *name)
@@ -99,8 +98,7 @@ void bench_draw_compare(const struct bench_state *st, int row, int last)
     }
 }
 
-/* ---- the stages ahead
- * ---------------------------------------------------------------------------- */
+/* ---- the stages ahead ------------------------------------------------------------------------ */
 
 static int draw_stage(const struct bench_state *st, const struct bench_stage *s, int row)
 {
@@ -156,8 +154,7 @@ void bench_draw_plan_short(const struct bench_state *st, int row, int last, int 
     }
 }
 
-/* ---- every step
- * ---------------------------------------------------------------------------------- */
+/* ---- every step ------------------------------------------------------------------------------ */
 
 int bench_draw_steps(const struct bench_state *st, int row, int last, int col, int width)
 {

@@ -9,8 +9,7 @@
 #include "screens/screens.h"
 #include <string.h>
 
-/* ---- one frame: its form ------------------------------------------------------------------------
- */
+/* ---- one frame: its form --------------------------------------------------------------------- */
 
 struct one_frame {
     struct page page;
@@ -106,8 +105,7 @@ static void one_open(struct app *app, const char *entity)
     screen_open(app, &one_class, a, o);
 }
 
-/* ---- the register -------------------------------------------------------------------------------
- */
+/* ---- the register ---------------------------------------------------------------------------- */
 
 struct register_state {
     struct arena *data;

@@ -142,8 +142,7 @@ static bool open_measures(struct screen *s, struct fault *f)
     return true;
 }
 
-/* ---- keys
- * ------------------------------------------------------------------------------------------- */
+/* ---- keys ------------------------------------------------------------------------------------ */
 
 /* A number that looks like a slip is asked about once: the next key that ends it keeps it. */
 static bool slip(struct measures_state *m, const char *canonical)

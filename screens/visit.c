@@ -71,8 +71,7 @@ struct section *visit_sections(const struct chart *c, struct arena *a, size_t *c
     return out;
 }
 
-/* ---- the visit's own page
- * ------------------------------------------------------------------------ */
+/* ---- the visit's own page -------------------------------------------------------------------- */
 
 struct visit_state {
     struct page page;
@@ -239,8 +238,7 @@ void visit_open(struct app *app, const char *visit)
     screen_open(app, &visit_class, a, v);
 }
 
-/* ---- from section to section
- * ------------------------------------------------------------------------ */
+/* ---- from section to section ----------------------------------------------------------------- */
 
 void section_screen(struct app *app, const struct screen_class *class, const char *visit,
                     size_t index, size_t size)

@@ -27,8 +27,7 @@ static bool is_key(const struct press *p, int code)
     return p->kind == PRESS_KEY && p->code == code;
 }
 
-/* ---- a line
- * ------------------------------------------------------------------------------------------ */
+/* ---- a line ---------------------------------------------------------------------------------- */
 
 struct line_question {
     struct app *app;
@@ -76,8 +75,7 @@ const char *ask_line(struct app *app, struct arena *a, const char *question, con
     return answer;
 }
 
-/* ---- a key
- * ------------------------------------------------------------------------------------------- */
+/* ---- a key ----------------------------------------------------------------------------------- */
 
 struct key_question {
     const char *question;
@@ -106,8 +104,7 @@ int ask_key(struct app *app, const char *question, const char *keys)
     return 0;
 }
 
-/* ---- a list in a box
- * ----------------------------------------------------------------------------------- */
+/* ---- a list in a box ------------------------------------------------------------------------- */
 
 struct box {
     struct app *app;

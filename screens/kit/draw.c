@@ -38,8 +38,7 @@ void draw_start(void)
         frame_look((enum look)i, term_color() ? &looks[i].colored : &looks[i].plain);
 }
 
-/* ---- a frame ------------------------------------------------------------------------------------
- */
+/* ---- a frame --------------------------------------------------------------------------------- */
 
 void draw_begin(void)
 {
@@ -59,8 +58,7 @@ void draw_cursor(int row, int col)
     place.cursor_col = col < 0 ? 0 : col > last_col ? last_col : col;
 }
 
-/* ---- text
- * ------------------------------------------------------------------------------------------ */
+/* ---- text ------------------------------------------------------------------------------------ */
 
 /* Columns left of `width` on the screen; 0 when nothing can be drawn there. */
 static int room(int row, int col, int width)

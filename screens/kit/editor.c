@@ -27,8 +27,7 @@ void editor_set(struct editor *e, const char *text)
     e->whole = e->text.len > 0;
 }
 
-/* ---- changing
- * ------------------------------------------------------------------------------------ */
+/* ---- changing -------------------------------------------------------------------------------- */
 
 static void remove_bytes(struct editor *e, size_t from, size_t to)
 {
@@ -180,8 +179,7 @@ bool editor_press(struct editor *e, const struct press *p)
     return taken;
 }
 
-/* ---- drawing
- * ------------------------------------------------------------------------------------- */
+/* ---- drawing --------------------------------------------------------------------------------- */
 
 /* The text as it is shown, and where in it the cursor stands. */
 struct shown {

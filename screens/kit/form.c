@@ -6,8 +6,7 @@
 
 enum { PAGE_STEP = 8 };
 
-/* ---- what is known about a field ---------------------------------------------------------------
- */
+/* ---- what is known about a field ------------------------------------------------------------- */
 
 struct field *form_focused(struct form_view *v)
 {
@@ -57,8 +56,7 @@ static void look_again(struct form_view *v)
     }
 }
 
-/* ---- moving
- * --------------------------------------------------------------------------------------- */
+/* ---- moving ---------------------------------------------------------------------------------- */
 
 void form_load_field(struct form_view *v)
 {
@@ -111,8 +109,7 @@ static void focus_shown(struct form_view *v)
         v->at = v->count; /* nothing is asked */
 }
 
-/* ---- keeping
- * -------------------------------------------------------------------------------------- */
+/* ---- keeping --------------------------------------------------------------------------------- */
 
 /* A signed record changes only with a reason. NULL: given up. */
 static const char *reason_for(struct form_view *v, const struct record *r,
@@ -192,8 +189,7 @@ static bool keep(struct form_view *v, struct fault *f)
     return false;
 }
 
-/* ---- presses
- * -------------------------------------------------------------------------------------- */
+/* ---- presses --------------------------------------------------------------------------------- */
 
 /* Why stands with the question; the message names it. */
 static void say_unkept(struct form_view *v)
@@ -354,8 +350,7 @@ void form_view_refresh(struct form_view *v)
         form_load_field(v);
 }
 
-/* ---- life
- * ------------------------------------------------------------------------------------------ */
+/* ---- life ------------------------------------------------------------------------------------ */
 
 static void offer_drafts(struct form_view *v)
 {

@@ -52,8 +52,7 @@ static bool numbered(const struct item *item)
     return true;
 }
 
-/* ---- layout -------------------------------------------------------------------------------------
- */
+/* ---- layout ---------------------------------------------------------------------------------- */
 
 /* Each form has columns of its own: questions of yes and no leave more room for their words. */
 static void set_columns(struct page *p, const struct form *form)
@@ -215,8 +214,7 @@ static void scroll(struct page *p)
         v->top = 0;
 }
 
-/* ---- fields
- * ----------------------------------------------------------------------------------------- */
+/* ---- fields ---------------------------------------------------------------------------------- */
 
 /* The three answers side by side; brackets mark the one given, not colour. */
 static void draw_yesno(const struct page *p, const struct field *field, int row, bool focus)
@@ -333,8 +331,7 @@ static void draw_line(const struct page *p, const struct line *l)
     }
 }
 
-/* ---- the words about the focused field
- * ----------------------------------------------------------------- */
+/* ---- the words about the focused field ------------------------------------------------------- */
 
 static const char *words_for(const struct page *p, const struct field *field, enum look *look)
 {

@@ -5,8 +5,7 @@
 #include <ctype.h>
 #include <string.h>
 
-/* ---- answers that are kept at once
- * --------------------------------------------------------------- */
+/* ---- answers that are kept at once ----------------------------------------------------------- */
 
 /* Keep, and go on when `on`; what goes wrong is said and the focus stays. */
 static void answer(struct form_view *v, const char *canonical, bool on)
@@ -45,8 +44,7 @@ static bool take_yesno(struct form_view *v, const struct press *p)
     return false;
 }
 
-/* ---- choices
- * ---------------------------------------------------------------------------------------- */
+/* ---- choices --------------------------------------------------------------------------------- */
 
 static const char **labels_of(struct form_view *v, const struct item *item)
 {
@@ -151,8 +149,7 @@ static bool take_choice(struct form_view *v, const struct press *p)
     return true;
 }
 
-/* ---- any of many
- * -------------------------------------------------------------------------------------- */
+/* ---- any of many ----------------------------------------------------------------------------- */
 
 static bool has_word(const char *words, const char *word)
 {
@@ -204,9 +201,7 @@ static bool take_many(struct form_view *v, const struct press *p)
     return true;
 }
 
-/* ---- text
- * ------------------------------------------------------------------------------------------------
- */
+/* ---- text ------------------------------------------------------------------------------------ */
 
 static bool take_text(struct form_view *v, const struct press *p)
 {

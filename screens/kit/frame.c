@@ -38,8 +38,7 @@ static struct {
     enum look look;
 } pen;
 
-/* ---- what the terminal understands --------------------------------------------------------------
- */
+/* ---- what the terminal understands ----------------------------------------------------------- */
 
 static int put_byte(int c)
 {
@@ -100,8 +99,7 @@ void frame_forget(void)
     frame.unknown = true;
 }
 
-/* ---- what should stand there --------------------------------------------------------------------
- */
+/* ---- what should stand there ----------------------------------------------------------------- */
 
 static void blank(struct cell *cells)
 {
@@ -142,8 +140,7 @@ void frame_put(int row, int col, enum look look, const char *s, size_t n, int wi
         c[width] = (struct cell){.text = " "};
 }
 
-/* ---- the way there ------------------------------------------------------------------------------
- */
+/* ---- the way there --------------------------------------------------------------------------- */
 
 static bool differ(const struct cell *a, const struct cell *b)
 {

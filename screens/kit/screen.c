@@ -31,8 +31,7 @@ static struct screen *top_screen(const struct app *a)
     return a->depth > 0 ? a->stack[a->depth - 1] : NULL;
 }
 
-/* ---- messages
- * ------------------------------------------------------------------------------------- */
+/* ---- messages -------------------------------------------------------------------------------- */
 
 void app_say(struct app *a, enum look look, const char *format, ...)
 {
@@ -51,8 +50,7 @@ void app_fault(struct app *a, const struct fault *f)
     app_say(a, LOOK_BAD, "%s", f->text);
 }
 
-/* ---- the frame
- * ------------------------------------------------------------------------------------- */
+/* ---- the frame ------------------------------------------------------------------------------- */
 
 static void draw_context(const struct screen *s)
 {
@@ -146,8 +144,7 @@ void app_paint(struct app *a)
     draw_end();
 }
 
-/* ---- the stack
- * -------------------------------------------------------------------------------------- */
+/* ---- the stack ------------------------------------------------------------------------------- */
 
 bool screen_open(struct app *a, const struct screen_class *c, struct arena *arena, void *state)
 {
@@ -200,8 +197,7 @@ void screen_back(struct app *a)
     app_refresh(a);
 }
 
-/* ---- running
- * ------------------------------------------------------------------------------------------ */
+/* ---- running --------------------------------------------------------------------------------- */
 
 void app_save_drafts(struct app *a)
 {

@@ -114,8 +114,7 @@ double unit_to_base(const struct unit *u, double value)
     return value * u->factor + u->offset;
 }
 
-/* ---- reading ----------------------------------------------------------------------------------
- */
+/* ---- reading --------------------------------------------------------------------------------- */
 
 struct reader {
     const char *at;
@@ -305,8 +304,7 @@ bool quantity_parse(const char *s, const struct unit *assumed, double *value,
     return true;
 }
 
-/* ---- writing ----------------------------------------------------------------------------------
- */
+/* ---- writing --------------------------------------------------------------------------------- */
 
 char *number_format(double value, int decimals, bool fixed, char *buf, size_t room)
 {

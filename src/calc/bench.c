@@ -111,8 +111,7 @@ bool bench_solve(const struct bench_in *in, struct bench_out *out, struct fault 
     return true;
 }
 
-/* ---- uncertainty ------------------------------------------------------------------------------
- */
+/* ---- uncertainty ----------------------------------------------------------------------------- */
 
 /* The results beside those of balance. */
 static const size_t results[] = {

@@ -178,8 +178,7 @@ bool web_settle(struct web *web)
     return true;
 }
 
-/* ---- one measure left out ---------------------------------------------------------------------
- */
+/* ---- one measure left out -------------------------------------------------------------------- */
 
 bool tie_has(const struct tie *t, size_t measure)
 {

@@ -39,8 +39,7 @@ void bench_open(const struct chart *c, const struct fitting *fit, struct bench *
     };
 }
 
-/* ---- one setting ------------------------------------------------------------------------------
- */
+/* ---- one setting ----------------------------------------------------------------------------- */
 
 static void answer(struct bench_view *v, const char *what, enum bench_verdict verdict,
                    const char *format, ...) __attribute__((format(printf, 4, 5)));
@@ -246,8 +245,7 @@ double bench_move(const struct bench *b, const struct fit_setting *s, int way, b
     return to;
 }
 
-/* ---- planning ahead ---------------------------------------------------------------------------
- */
+/* ---- planning ahead -------------------------------------------------------------------------- */
 
 static const double NEARLY = 0.05; /* of the relief wanted: near enough for a plan */
 

@@ -71,8 +71,7 @@ size_t bench_numbers(const struct bench *b, const struct fit_setting *s, const s
  * millimetre count of `fine`, or the frame's own next step; within the frame's range. */
 double bench_move(const struct bench *b, const struct fit_setting *s, int way, bool coarse);
 
-/* ---- planning ahead ---------------------------------------------------------------------------
- */
+/* ---- planning ahead -------------------------------------------------------------------------- */
 
 enum { BENCH_STAGES = 3 };
 struct bench_stage {
@@ -92,8 +91,7 @@ void bench_plan(const struct bench *b, const struct fit_setting *s, struct bench
 bool bench_keep_residual(struct chart *c, const struct fit_setting *s, double later,
                          struct fault *f);
 
-/* ---- how near the model came ------------------------------------------------------------------
- */
+/* ---- how near the model came ----------------------------------------------------------------- */
 
 /* Fore load measured in the frame (item "fit.fore_scale") against that of the build sheet, over the
  * practice's last fittings, kg. False with FAULT_MISSING when there is none. */

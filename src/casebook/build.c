@@ -9,8 +9,7 @@
 #include <math.h>
 #include <string.h>
 
-/* ---- lists of lines ----------------------------------------------------------------------------
- */
+/* ---- lists of lines -------------------------------------------------------------------------- */
 
 struct lines {
     struct arena *a;
@@ -42,8 +41,7 @@ static bool goes(const struct support *const *supports, size_t count, const stru
     return false;
 }
 
-/* ---- dimensions --------------------------------------------------------------------------------
- */
+/* ---- dimensions ------------------------------------------------------------------------------ */
 
 /* How far the value used may be off, each way: twice its standard uncertainty. */
 static double off_by(const struct measure_row *r)
@@ -167,8 +165,7 @@ static bool make_dimensions(const struct chart *c, const struct frame *frame, st
     return *missing == '\0' || fail(f, FAULT_MISSING, "%s", missing);
 }
 
-/* ---- what was decided against a check
- * ------------------------------------------------------------ */
+/* ---- what was decided against a check -------------------------------------------------------- */
 
 static const char *so_reason(const struct chart *c, const struct measure_row *r)
 {
@@ -237,9 +234,7 @@ static struct build_lines overridden(const struct chart *c, const struct frame *
     return done(&l);
 }
 
-/* ---- accessories, contacts, what is ahead
- * ----------------------------------------------------------
- */
+/* ---- accessories, contacts, what is ahead ---------------------------------------------------- */
 
 static struct build_lines accessories(const struct chart *c, const struct fitting *fit)
 {
@@ -287,9 +282,7 @@ static struct build_lines ahead(const struct chart *c, const struct bench *bench
     return done(&l);
 }
 
-/* ---- numbers
- * --------------------------------------------------------------------------------------
- */
+/* ---- numbers --------------------------------------------------------------------------------- */
 
 static void put_numbers(const struct chart *c, const struct bench *bench,
                         const struct fit_setting *s, const struct bench_view *v, struct build *b)
@@ -369,9 +362,7 @@ bool build_make(const struct chart *c, struct build *out, struct fault *f)
     return make_dimensions(c, fit.frame, out, f);
 }
 
-/* ---- freezing
- * ------------------------------------------------------------------------------------
- */
+/* ---- freezing -------------------------------------------------------------------------------- */
 
 static const struct build_dimension *dimension_of(const struct build *b, const char *id)
 {

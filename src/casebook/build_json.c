@@ -57,8 +57,7 @@
     X(within)                                                                                      \
     X(more)
 
-/* ---- writing ------------------------------------------------------------------------------------
- */
+/* ---- writing --------------------------------------------------------------------------------- */
 
 static void put_number(struct json *j, const char *key, double value)
 {
@@ -137,8 +136,7 @@ void build_json(const struct build *b, struct text *out)
     (void)json_done(&j);
 }
 
-/* ---- reading ------------------------------------------------------------------------------------
- */
+/* ---- reading --------------------------------------------------------------------------------- */
 
 static const char *get_text(const struct node *of, const char *key, struct arena *a)
 {

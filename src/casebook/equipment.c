@@ -20,8 +20,7 @@ bool equipment_new(struct casebook *cb, struct arena *a, const char *name, struc
     return casebook_end(cb, ok, f);
 }
 
-/* ---- does it fit ------------------------------------------------------------------------------
- */
+/* ---- does it fit ----------------------------------------------------------------------------- */
 
 /* What is too small is a no, what is too large is padded or a no; the worst of all counts. */
 static void hold_against(struct equipment *e, struct arena *a, const char *what, double needed,
@@ -97,8 +96,7 @@ static void check_dog(struct equipment *e, const struct chart *dog, const struct
     }
 }
 
-/* ---- the register ------------------------------------------------------------------------------
- */
+/* ---- the register ---------------------------------------------------------------------------- */
 
 struct uuids {
     struct arena *a;

@@ -77,8 +77,7 @@ double fit_track(const struct template_set *set, const struct fit_dog *dog,
     return track;
 }
 
-/* ---- the balance ------------------------------------------------------------------------------
- */
+/* ---- the balance ----------------------------------------------------------------------------- */
 
 /* Frame and accessories as one mass at one place. */
 static void gather(const struct template_set *set, const struct fit_dog *dog,

@@ -78,8 +78,7 @@ bool fitting_choose(struct chart *c, const struct fitting *fit, size_t row, stru
 bool fitting_keep(struct chart *c, const struct fit_setting *s, struct fault *f);
 struct section_state fitting_state(const struct chart *c);
 
-/* ---- what a setting puts into the calculations ------------------------------------------------
- */
+/* ---- what a setting puts into the calculations ----------------------------------------------- */
 
 /* The inputs of the balance at a setting, and their standard uncertainties. A frame of four wheels
  * or one in front is put in as its own model needs it (casebook/bench.h). */

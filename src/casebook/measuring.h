@@ -78,8 +78,7 @@ struct section_state measuring_state(const struct chart *c);
 /* The suspect's posture was looked at again: item <id>.posture of the visit. */
 const char *posture_item(struct arena *a, const struct measure *m);
 
-/* ---- in words, "" when there is nothing to say; in the chart's arena ---------------------------
- */
+/* ---- in words, "" when there is nothing to say; in the chart's arena ------------------------- */
 
 /* "0.82 of withers height; yours: 0.66, n 41; usual 0.61 to 0.72" */
 const char *measure_beside_words(const struct chart *c, const struct relation_check *check);

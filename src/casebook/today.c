@@ -116,8 +116,7 @@ static const char *or_else(const char *first, const char *second)
     return first[0] != '\0' ? first : second;
 }
 
-/* ---- who and what: single values, because a list of whole charts would take too long ----------
- */
+/* ---- who and what: single values, because a list of whole charts would take too long --------- */
 
 static const char *value(struct gather *g, const char *entity, const char *item)
 {

@@ -16,8 +16,7 @@
 
 enum { PATH_ROOM = 4096 };
 
-/* ---- backup ------------------------------------------------------------------------------------
- */
+/* ---- backup ---------------------------------------------------------------------------------- */
 
 struct backup_args {
     const char *path, *days;
@@ -96,8 +95,7 @@ int run_backup(struct run *run, int argc, char **argv)
     return COMMAND_DONE;
 }
 
-/* ---- a copy as a plain file --------------------------------------------------------------------
- */
+/* ---- a copy as a plain file ------------------------------------------------------------------ */
 
 /* A sealed copy is opened beside the record, where it is as safe as the record; `plain` is then
  * removed again by the caller. */

@@ -29,8 +29,7 @@ static bool look(const struct chart *c, const char *axle, struct shown *s, struc
     return !s->view.refused || fail(f, FAULT_REFUSED, "%s", s->view.why);
 }
 
-/* ---- text ---------------------------------------------------------------------------------------
- */
+/* ---- text ------------------------------------------------------------------------------------ */
 
 static void say_text(const struct shown *s, FILE *out)
 {
@@ -55,8 +54,7 @@ static void say_text(const struct shown *s, FILE *out)
         say(out, "nothing proposed: %s\n", s->fit.why_proposed);
 }
 
-/* ---- JSON ---------------------------------------------------------------------------------------
- */
+/* ---- JSON ------------------------------------------------------------------------------------ */
 
 static void put_number(struct json *j, const char *key, double value)
 {

@@ -47,8 +47,7 @@ int command_calc(int argc, char **argv, FILE *out, FILE *err);
 bool calc_relations_of_set(const struct template_set *set, const char *body_type,
                            struct proportion_relation *list, size_t *count, struct fault *f);
 
-/* ---- between the files of this command ----------------------------------------------------------
- */
+/* ---- between the files of this command ------------------------------------------------------- */
 
 enum { CALC_WORDS_MOST = 3 };
 

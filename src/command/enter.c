@@ -64,8 +64,7 @@ static bool feed_path(struct run *run, const char *path, const struct feed_how *
     return fine;
 }
 
-/* ---- enter -------------------------------------------------------------------------------------
- */
+/* ---- enter ----------------------------------------------------------------------------------- */
 
 struct enter_args {
     const char *path; /* NULL: standard input */
@@ -125,8 +124,7 @@ int run_enter(struct run *run, int argc, char **argv)
     return parse(&a, argc, argv, &f) ? execute(run, &a) : say_usage(run, &f);
 }
 
-/* ---- demo --------------------------------------------------------------------------------------
- */
+/* ---- demo ------------------------------------------------------------------------------------ */
 
 static int text_files_only(const struct dirent *entry)
 {

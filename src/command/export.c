@@ -8,8 +8,7 @@
 
 enum { OUTPUT_MAX = 512 << 20 };
 
-/* ---- everything as a table --------------------------------------------------------------------
- */
+/* ---- everything as a table ------------------------------------------------------------------- */
 
 struct table {
     struct run *run;
@@ -63,8 +62,7 @@ static bool table_of(struct run *run, const char *id, bool streams, struct text 
     return true;
 }
 
-/* ---- the others -------------------------------------------------------------------------------
- */
+/* ---- the others ------------------------------------------------------------------------------ */
 
 static bool bundle(struct run *run, const char *id, bool streams, struct text *out, struct fault *f)
 {

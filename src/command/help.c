@@ -66,8 +66,7 @@ static void one(FILE *out, const struct command *c)
     }
 }
 
-/* ---- the manual --------------------------------------------------------------------------------
- */
+/* ---- the manual ------------------------------------------------------------------------------ */
 
 /* One token of an argument line as mdoc: "[" "]" "|" "--flag" "WORD" "word". */
 static void mdoc_token(FILE *out, const char *s, size_t n)
@@ -131,8 +130,7 @@ static void manual(FILE *out)
     fputs(".El\n", out);
 }
 
-/* ---- completion for bash -----------------------------------------------------------------------
- */
+/* ---- completion for bash --------------------------------------------------------------------- */
 
 static void option_names(FILE *out, const char *args)
 {
@@ -171,8 +169,7 @@ static void completion(FILE *out)
     fputs("    esac\n}\ncomplete -o default -F _amble amble\n", out);
 }
 
-/* ---- the commands ------------------------------------------------------------------------------
- */
+/* ---- the commands ---------------------------------------------------------------------------- */
 
 int run_help(struct run *run, int argc, char **argv)
 {

@@ -57,8 +57,7 @@ int say_or_save(const struct run *run, const char *path, bool replace, const cha
     return COMMAND_DONE;
 }
 
-/* ---- records -----------------------------------------------------------------------------------
- */
+/* ---- records --------------------------------------------------------------------------------- */
 
 bool run_open(struct run *run, enum journal_mode mode)
 {

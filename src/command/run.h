@@ -35,8 +35,7 @@ const struct command *command_find(const char *name); /* NULL: none */
 /* As command_main, with streams: for the tests. */
 int command_run(int argc, char **argv, FILE *in, FILE *out, FILE *err);
 
-/* ---- speaking ----------------------------------------------------------------------------------
- */
+/* ---- speaking -------------------------------------------------------------------------------- */
 
 /* Formatted text with its newlines; whatever else in it could act on a terminal is made visible. */
 void say(FILE *out, const char *format, ...) __attribute__((format(printf, 2, 3)));
@@ -51,8 +50,7 @@ int say_bytes(const struct run *run, const char *bytes, size_t n);
 /* The same into a new file when `path` is not NULL, and then says so on the error stream. */
 int say_or_save(const struct run *run, const char *path, bool replace, const char *bytes, size_t n);
 
-/* ---- records -----------------------------------------------------------------------------------
- */
+/* ---- records --------------------------------------------------------------------------------- */
 
 /* Open journal and templates, telling what is wrong. False: return COMMAND_FAILED. */
 bool run_open(struct run *run, enum journal_mode mode);

@@ -74,8 +74,7 @@ bool setting_read(struct setting *s, int argc, char **argv, int *first, struct f
     return true;
 }
 
-/* ---- opening -----------------------------------------------------------------------------------
- */
+/* ---- opening --------------------------------------------------------------------------------- */
 
 static bool load_templates(struct setting *s, struct fault *f)
 {

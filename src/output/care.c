@@ -30,8 +30,7 @@ static const char *words(const struct maker *m, const char *space, const char *i
 /* To be filled in by hand: what nobody recorded must not read as if it were empty. */
 static const char blank_line[] = "__________";
 
-/* ---- placeholders ------------------------------------------------------------------------------
- */
+/* ---- placeholders ---------------------------------------------------------------------------- */
 
 static const char *support_label(const struct maker *m)
 {
@@ -110,8 +109,7 @@ static const char *fill(const struct maker *m, const char *s)
     return filled;
 }
 
-/* ---- the parts of a handout --------------------------------------------------------------------
- */
+/* ---- the parts of a handout ------------------------------------------------------------------ */
 
 /* A heading is only written once something stands under it. */
 static void heading_once(struct maker *m, const char **heading)

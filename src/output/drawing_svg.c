@@ -51,8 +51,7 @@ static void add_words(struct text *out, double x, double y, const char *anchor, 
     text_add(out, "</text>\n");
 }
 
-/* ---- strokes ------------------------------------------------------------------------------------
- */
+/* ---- strokes --------------------------------------------------------------------------------- */
 
 static const char *const classes[STROKE_KINDS] = {
     [STROKE_DOG] = "dog",     [STROKE_WEAK] = "weak",     [STROKE_FRAME] = "frame",
@@ -81,8 +80,7 @@ static void add_figure(const struct view *v, const struct figure *f)
     }
 }
 
-/* ---- dimensions ---------------------------------------------------------------------------------
- */
+/* ---- dimensions ------------------------------------------------------------------------------ */
 
 /* A line between two places with its ends marked, `away` page mm from them, and the figure on it.
  */
@@ -127,8 +125,7 @@ static double built(const struct build *b, const char *id, double otherwise)
     return d != NULL ? d->build_mm : otherwise;
 }
 
-/* ---- the views ----------------------------------------------------------------------------------
- */
+/* ---- the views ------------------------------------------------------------------------------- */
 
 static void side_view(const struct view *v, const struct build *b)
 {

@@ -35,8 +35,7 @@ struct making {
     const char *encounter, *when; /* of what is written now; NULL: of no encounter */
 };
 
-/* ---- small parts ------------------------------------------------------------------------------
- */
+/* ---- small parts ----------------------------------------------------------------------------- */
 
 static void put(struct json *j, const char *key, const char *s)
 {
@@ -107,8 +106,7 @@ static const char *moment(const struct making *m, const char *canonical)
     return clock_parse_time(canonical, 0, &at, NULL) ? arena_str(m->arena, clock_utc(at, buf)) : "";
 }
 
-/* ---- the dog ----------------------------------------------------------------------------------
- */
+/* ---- the dog --------------------------------------------------------------------------------- */
 
 static void put_extension_part(struct json *j, const char *url, const char *system,
                                const char *code, const char *words)
@@ -222,8 +220,7 @@ static void put_patient(struct making *m)
     close_resource(m);
 }
 
-/* ---- findings ---------------------------------------------------------------------------------
- */
+/* ---- findings -------------------------------------------------------------------------------- */
 
 static bool otherwise(const char *item)
 {
@@ -334,8 +331,7 @@ static bool put_findings(struct making *m, const struct record *r, struct fault 
     return true;
 }
 
-/* ---- encounters -------------------------------------------------------------------------------
- */
+/* ---- encounters ------------------------------------------------------------------------------ */
 
 /* A call ("VR", virtual) or a visit at home ("HH", home health), and what was found then. */
 static bool put_encounter(struct making *m, const struct record *r, const char *class,

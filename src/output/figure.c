@@ -3,8 +3,7 @@
 #include <stdarg.h>
 #include <stdio.h>
 
-/* ---- pieces ------------------------------------------------------------------------------------
- */
+/* ---- pieces ---------------------------------------------------------------------------------- */
 
 void figure_begin(struct figure *f)
 {
@@ -92,8 +91,7 @@ void figure_words(struct figure *f, double x, double z, int align, const char *f
     widen(f, x, z);
 }
 
-/* ---- the dog -----------------------------------------------------------------------------------
- */
+/* ---- the dog --------------------------------------------------------------------------------- */
 
 /* A point of the outline: `stance` shares of the stance length and `withers` shares of the withers
  * height rearward, `up` shares of it high. So a long dog gets a long trunk, not a long head. */
@@ -151,8 +149,7 @@ static void dog(struct figure *f, const struct figure_in *in)
     OUTLINE(f, hind_weak ? STROKE_WEAK : STROKE_DOG, hind_back, false, in);
 }
 
-/* ---- what moves with the axle ------------------------------------------------------------------
- */
+/* ---- what moves with the axle ---------------------------------------------------------------- */
 
 static double on_grid(const struct figure_in *in, double x)
 {
@@ -174,8 +171,7 @@ static double axle_high(const struct figure_in *in)
     return fmax(in->axle_high_mm, in->out->axle_mm);
 }
 
-/* ---- the frame ---------------------------------------------------------------------------------
- */
+/* ---- the frame ------------------------------------------------------------------------------- */
 
 static void wheel(struct figure *f, double axle, double radius)
 {
@@ -207,8 +203,7 @@ static void frame(struct figure *f, const struct figure_in *in)
     }
 }
 
-/* ---- loads -------------------------------------------------------------------------------------
- */
+/* ---- loads ----------------------------------------------------------------------------------- */
 
 /* From (x, z) by `length` upward (downward when negative), the head at the far end. */
 static void arrow(struct figure *f, double x, double z, double length, double head)
@@ -288,8 +283,7 @@ static void loads(struct figure *f, const struct figure_in *in)
     figure_line(f, STROKE_TIP, axle, 0, mass, high);
 }
 
-/* ---- all of it ---------------------------------------------------------------------------------
- */
+/* ---- all of it ------------------------------------------------------------------------------- */
 
 static struct figure_point turned(struct figure_point p, double slope)
 {

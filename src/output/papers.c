@@ -24,8 +24,7 @@ static struct sheet *begin(const struct template_set *set, struct arena *a, cons
     return s;
 }
 
-/* ---- the day ------------------------------------------------------------------------------------
- */
+/* ---- the day --------------------------------------------------------------------------------- */
 
 /* One answer with its label; nothing when there is none. */
 static void put_answer(const struct chart *c, struct sheet *s, const char *label, const char *item)
@@ -143,8 +142,7 @@ bool day_sheet(struct casebook *cb, struct arena *a, day_number day, struct shee
     return true;
 }
 
-/* ---- the report ---------------------------------------------------------------------------------
- */
+/* ---- the report ------------------------------------------------------------------------------ */
 
 static void put_trends(const struct past *p, struct sheet *s)
 {
@@ -218,8 +216,7 @@ bool report_sheet(const struct chart *c, struct sheet **out, struct fault *f)
     return true;
 }
 
-/* ---- the whole record ---------------------------------------------------------------------------
- */
+/* ---- the whole record ------------------------------------------------------------------------ */
 
 bool whole_sheet(const struct chart *c, struct sheet **out, struct fault *f)
 {
@@ -247,8 +244,7 @@ bool whole_sheet(const struct chart *c, struct sheet **out, struct fault *f)
     return true;
 }
 
-/* ---- blank forms --------------------------------------------------------------------------------
- */
+/* ---- blank forms ----------------------------------------------------------------------------- */
 
 static void put_blank(struct sheet *s, const struct item *i)
 {

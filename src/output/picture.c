@@ -54,8 +54,7 @@ static void draw_stroke(struct canvas *c, const struct figure *f, const struct f
     }
 }
 
-/* ---- words -------------------------------------------------------------------------------------
- */
+/* ---- words ----------------------------------------------------------------------------------- */
 
 static bool is_free(const struct canvas *c, int row, int col, int n)
 {
@@ -79,8 +78,7 @@ static void draw_label(struct canvas *c, const struct figure_label *l)
         c->words[row][col + i] = l->words[i];
 }
 
-/* ---- out ---------------------------------------------------------------------------------------
- */
+/* ---- out ------------------------------------------------------------------------------------- */
 
 /* Dots of the braille block in the order of its bits, as ours number them. */
 static void add_braille(struct text *to, unsigned dots)

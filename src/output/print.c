@@ -15,8 +15,7 @@
 
 extern char **environ;
 
-/* ---- printing ----------------------------------------------------------------------------------
- */
+/* ---- printing -------------------------------------------------------------------------------- */
 
 /* The job as a file that exists in memory only, at its start: lp reads it at its own pace, a lp
  * that dies half-way cannot stop us, and nothing of a record touches a temporary folder. */
@@ -144,8 +143,7 @@ bool print_job(const char *queue, const char *title, bool large, const char *byt
     return sent;
 }
 
-/* ---- saving -------------------------------------------------------------------------------------
- */
+/* ---- saving ---------------------------------------------------------------------------------- */
 
 /* Give the finished file its name. A file system that cannot refuse to replace is asked first. */
 static bool give_name(const char *temporary, const char *path, bool replace, struct fault *f)

@@ -66,8 +66,7 @@ void sheet_addf(struct sheet *s, enum sheet_line kind, const char *format, ...)
     va_end(args);
 }
 
-/* ---- from parts to rows ------------------------------------------------------------------------
- */
+/* ---- from parts to rows ---------------------------------------------------------------------- */
 
 struct row {
     const char *text;
@@ -208,8 +207,7 @@ static void lay_part(struct layout *l, const struct part *p)
     keep_rows(l, from, p->kind);
 }
 
-/* ---- from rows to pages -------------------------------------------------------------------------
- */
+/* ---- from rows to pages ---------------------------------------------------------------------- */
 
 /* The first row after the page that begins with row `from` and has `room` lines. */
 static size_t page_end(const struct layout *l, size_t from, size_t room)

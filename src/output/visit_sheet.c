@@ -16,8 +16,7 @@
 #include <math.h>
 #include <string.h>
 
-/* ---- findings ----------------------------------------------------------------------------------
- */
+/* ---- findings -------------------------------------------------------------------------------- */
 
 /* Conflicts, amendments, errors and changes say for themselves who wrote them and when. */
 static bool remarkable(const struct finding *f)
@@ -123,8 +122,7 @@ static void put_others(const struct chart *c, struct sheet *s, const struct reco
     }
 }
 
-/* ---- what follows from them --------------------------------------------------------------------
- */
+/* ---- what follows from them ------------------------------------------------------------------ */
 
 static void put_verdict(const struct chart *c, struct sheet *s)
 {
@@ -315,8 +313,7 @@ static void put_teaching(const struct chart *c, struct sheet *s)
                        : "");
 }
 
-/* ---- the sheets --------------------------------------------------------------------------------
- */
+/* ---- the sheets ------------------------------------------------------------------------------ */
 
 void visit_body(const struct chart *c, struct sheet *s)
 {

@@ -90,8 +90,7 @@ static void sort(const void *items, size_t count, size_t size,
         qsort((void *)(uintptr_t)items, count, size, order);
 }
 
-/* ---- names used twice, in whatever files
- * --------------------------------------------------------------------- */
+/* ---- names used twice, in whatever files ----------------------------------------------------- */
 
 struct declared {
     const char *space; /* names are told apart within one space only */

@@ -557,8 +557,7 @@ struct practice {
     const char *scope_note; /* local rules: who may do what; printed where it matters */
 };
 
-/* ---- the set
- * -------------------------------------------------------------------------------------- */
+/* ---- the set --------------------------------------------------------------------------------- */
 
 struct template_set {
     struct arena *arena;

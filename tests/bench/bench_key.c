@@ -27,8 +27,7 @@ static double now(void)
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
-/* ---- without a terminal -------------------------------------------------------------------------
- */
+/* ---- without a terminal ---------------------------------------------------------------------- */
 
 static volatile double sink;
 
@@ -95,8 +94,7 @@ static int calculations(void)
     return best > 1000;
 }
 
-/* ---- on a terminal
- * ------------------------------------------------------------------------------- */
+/* ---- on a terminal --------------------------------------------------------------------------- */
 
 static char seen[1 << 16];
 

@@ -32,8 +32,7 @@ static void print_one(const struct body_type *type, const char *world, const str
     }
 }
 
-/* ---- outside data: 200 crabs, nobody's dogs and nobody's bands --------------------------------
- */
+/* ---- outside data: 200 crabs, nobody's dogs and nobody's bands ------------------------------- */
 
 enum { L = CRAB_LENGTHS };
 

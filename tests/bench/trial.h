@@ -77,8 +77,7 @@ static inline double trial_normal(uint64_t *seed)
     return sqrt(-2 * log(u)) * cos(2 * acos(-1) * v);
 }
 
-/* ---- making dogs -------------------------------------------------------------------------------
- */
+/* ---- making dogs ----------------------------------------------------------------------------- */
 
 enum { TRIAL_SIDES = 4, TRIAL_NONE = 99 };
 

@@ -51,8 +51,7 @@ static long some_us(struct scene *s, long most)
     return (long)(s->random >> 8) % most;
 }
 
-/* ---- entries
- * ------------------------------------------------------------------------------------- */
+/* ---- entries --------------------------------------------------------------------------------- */
 
 /* Type, leave the field, say so on the pipe; for ever. */
 static _Noreturn void writer(struct scene *s, int pipe_end)
@@ -143,8 +142,7 @@ static void what_was_acknowledged_is_there(void **state)
     assert_true(acknowledged > KILLS);
 }
 
-/* ---- versions
- * ---------------------------------------------------------------------------------------- */
+/* ---- versions -------------------------------------------------------------------------------- */
 
 static const char note[] =
     "CREATE TABLE note(n INTEGER PRIMARY KEY, t TEXT NOT NULL) STRICT;"

@@ -176,8 +176,7 @@ static void two_hundred_crabs(void **state)
     }
 }
 
-/* ---- with relations, as the program uses it ---------------------------------------------------
- */
+/* ---- with relations, as the program uses it -------------------------------------------------- */
 
 static const struct proportion_relation relations[] = {
     {.of = "pelvic_floor_height",

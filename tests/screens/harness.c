@@ -41,8 +41,7 @@ static long long now_ms(void)
     return (long long)t.tv_sec * 1000 + t.tv_nsec / 1000000;
 }
 
-/* ---- starting
- * ------------------------------------------------------------------------------------ */
+/* ---- starting -------------------------------------------------------------------------------- */
 
 static void set_environment(const struct tty_options *o)
 {
@@ -185,8 +184,7 @@ void tty_stop(struct tty *t)
     free(t);
 }
 
-/* ---- traffic
- * ---------------------------------------------------------------------------------------- */
+/* ---- traffic --------------------------------------------------------------------------------- */
 
 /* Send what libvterm made of keys and questions (a terminal answers, too). */
 static void flush_input(struct tty *t)
@@ -237,8 +235,7 @@ void tty_bytes(struct tty *t, const char *bytes, size_t n)
     assert_int_equal(n, 0);
 }
 
-/* ---- keys
- * ------------------------------------------------------------------------------------------ */
+/* ---- keys ------------------------------------------------------------------------------------ */
 
 static uint32_t next_character(const char **s)
 {
@@ -331,8 +328,7 @@ void tty_keys(struct tty *t, const char *names)
     }
 }
 
-/* ---- looking
- * ----------------------------------------------------------------------------------------- */
+/* ---- looking --------------------------------------------------------------------------------- */
 
 static void row_text(struct tty *t, int row, char *out, size_t room)
 {
@@ -559,8 +555,7 @@ pid_t tty_pid(struct tty *t)
     return t->program;
 }
 
-/* ---- the rest of the world
- * ----------------------------------------------------------------------------- */
+/* ---- the rest of the world ------------------------------------------------------------------- */
 
 void tty_resize(struct tty *t, int rows, int cols)
 {

@@ -93,8 +93,7 @@ enum {
     TO_CALLED = 9
 }; /* while "Where" is not asked */
 
-/* ---- a whole pass
- * ---------------------------------------------------------------------------------- */
+/* ---- a whole pass ---------------------------------------------------------------------------- */
 
 static void fill_in(struct tty *t)
 {
@@ -159,8 +158,7 @@ static void kept_when_killed(void **state)
     assert_true(tty_has(t, "kit.called = 2026-11-24T08:15"));
 }
 
-/* ---- yes and no, what is asked
- * ----------------------------------------------------------------------- */
+/* ---- yes and no, what is asked --------------------------------------------------------------- */
 
 static void condition_hides_but_keeps(void **state)
 {
@@ -192,8 +190,7 @@ static void needed_is_marked(void **state)
     tty_wait_text(t, "   What happened");
 }
 
-/* ---- numbers
- * -------------------------------------------------------------------------------------------- */
+/* ---- numbers --------------------------------------------------------------------------------- */
 
 static void letters_before_digits_are_commands(void **state)
 {
@@ -280,8 +277,7 @@ static void draft_survives_a_kill(void **state)
     assert_true(tty_has(t, "kit.story = half a sentence"));
 }
 
-/* ---- choices
- * ---------------------------------------------------------------------------------------------- */
+/* ---- choices --------------------------------------------------------------------------------- */
 
 static void choice_by_every_way(void **state)
 {
@@ -341,9 +337,7 @@ static void many_in_a_box(void **state)
     assert_true(tty_has(t, "kit.where = neck hips"));
 }
 
-/* ---- the past
- * ------------------------------------------------------------------------------------------------
- */
+/* ---- the past -------------------------------------------------------------------------------- */
 
 static void history_undo_strike(void **state)
 {

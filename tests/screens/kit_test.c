@@ -60,8 +60,7 @@ static void expect_restored(struct tty *t)
     assert_true(tty_cooked(t));
 }
 
-/* ---- looks
- * ---------------------------------------------------------------------------------------- */
+/* ---- looks ----------------------------------------------------------------------------------- */
 
 static void first_screen(void **state)
 {
@@ -150,8 +149,7 @@ static void locale_not_installed(void **state)
     expect_left(t, "5a6fc3ab");
 }
 
-/* ---- typing
- * ---------------------------------------------------------------------------------------- */
+/* ---- typing ---------------------------------------------------------------------------------- */
 
 static void combining_stays_with_its_letter(void **state)
 {
@@ -284,8 +282,7 @@ static void arrow_split_on_a_slow_line(void **state)
     expect_left(t, "6162");
 }
 
-/* ---- screens and questions
- * ------------------------------------------------------------------------------ */
+/* ---- screens and questions ------------------------------------------------------------------- */
 
 static void help_from_the_key_table(void **state)
 {
@@ -362,8 +359,7 @@ static void question_key(void **state)
     tty_wait_text(t, "key: -");
 }
 
-/* ---- size, stop, end
- * --------------------------------------------------------------------------------------- */
+/* ---- size, stop, end ------------------------------------------------------------------------- */
 
 static void resize_and_back(void **state)
 {
@@ -521,8 +517,7 @@ static void terminal_taken_away(void **state)
     assert_int_equal(WTERMSIG(status), SIGHUP);
 }
 
-/* ---- refusals
- * ------------------------------------------------------------------------------------------- */
+/* ---- refusals -------------------------------------------------------------------------------- */
 
 static void refused(void **state, const char *env, const char *words)
 {
@@ -550,9 +545,7 @@ static void unset_refused(void **state)
     refused(state, "TERM", "the type of this terminal is not set");
 }
 
-/* ---- rest
- * -------------------------------------------------------------------------------------------------
- */
+/* ---- rest ------------------------------------------------------------------------------------ */
 
 static long wake_ups(pid_t pid)
 {

@@ -130,8 +130,7 @@ static void the_second_pass_is_blind(void **state)
     practice_leave(*state);
 }
 
-/* ---- the photograph ---------------------------------------------------------------------------
- */
+/* ---- the photograph -------------------------------------------------------------------------- */
 
 static struct tty *name_a_photo(struct practice *p, const char *path)
 {

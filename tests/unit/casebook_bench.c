@@ -215,8 +215,7 @@ static void four_wheels_have_a_range(void **state)
     assert_int_equal(told, 2);
 }
 
-/* ---- planning ahead
- * ------------------------------------------------------------------------------ */
+/* ---- planning ahead -------------------------------------------------------------------------- */
 
 static void the_plan_says_when_front_wheels_come(void **state)
 {
@@ -245,8 +244,7 @@ static void the_plan_says_when_front_wheels_come(void **state)
     NEAR(plan[2].hind_support, 0.20, 1e-9);
 }
 
-/* ---- the build sheet
- * ------------------------------------------------------------------------------ */
+/* ---- the build sheet ------------------------------------------------------------------------- */
 
 static void a_sheet_needs_a_setting_and_measures(void **state)
 {
@@ -385,8 +383,7 @@ static void a_later_visit_goes_on_from_the_one_that_measured(void **state)
     assert_true(bench.house.ramp_deg > 5);
 }
 
-/* ---- how near the model came
- * ---------------------------------------------------------------------- */
+/* ---- how near the model came ----------------------------------------------------------------- */
 
 static void a_fitting(struct world *w, const char *predicted, const char *measured)
 {

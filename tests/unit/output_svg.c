@@ -116,8 +116,7 @@ static void says_what_it_is(void **state)
     free(draft);
 }
 
-/* ---- as pixels ----------------------------------------------------------------------------------
- */
+/* ---- as pixels ------------------------------------------------------------------------------- */
 
 enum { ACROSS = 297 * 4, DOWN = 210 * 4 };
 static unsigned char pixels[DOWN][ACROSS];
