@@ -16,7 +16,7 @@
 enum { CHANGES_MOST = 12, CAUTIONS_SHOWN = 3, DUE_MOST = 2 };
 
 struct change {
-    const char *label, *before, *now;
+    const char *label, *before, *now, *mark;
 };
 
 /* Rows below the visits. */
@@ -40,6 +40,17 @@ struct dog_state {
     size_t due_count;
 };
 
+/* Handing over and building come after signing in the usual course: they change no answer. */
+static bool changed_since(const struct record *r)
+{
+    for (size_t i = 0; i < r->count; i++) {
+        const struct finding *f = &r->findings[i];
+        if (f->amended && strcmp(f->item, ID_HANDOUT) != 0 && !text_starts(f->item, "build."))
+            return true;
+    }
+    return false;
+}
+
 /* "Tue 24 Nov 2026  signed  stepped rear frame" */
 static const char *visit_line(struct dog_state *d, struct casebook *cb, const char *visit)
 {
@@ -53,7 +64,8 @@ static const char *visit_line(struct dog_state *d, struct casebook *cb, const ch
     const char *when = clock_parse_time(record_text(&r, "visit.day"), d->page.chart.now, &at, NULL)
                            ? clock_dated(clock_day(at), day)
                            : "no day";
-    return arena_printf(a, "%-16s %-8s %s", when, record_signed(&r) ? "signed" : "open",
+    return arena_printf(a, "%-16s %-8s %s%s", when, record_signed(&r) ? "signed" : "open",
+                        changed_since(&r) ? "changed after signing  " : "",
                         support != NULL ? support->label : "");
 }
 
@@ -62,6 +74,15 @@ static const char *answer_short(const struct template_set *set, const struct ite
                                 const char *value, struct arena *a)
 {
     return item->kind == ITEM_SCORE ? score_edit(value, a) : answer_show(set, item, value, a);
+}
+
+/* Of the later answer, else of the earlier. */
+static const char *mark_of(const struct dog_state *d, const struct record *before,
+                           const struct record *now, const char *item)
+{
+    const struct chart *c = &d->page.chart;
+    const char *mark = finding_mark(c->cb, d->page.data, record_find(now, item));
+    return *mark != '\0' ? mark : finding_mark(c->cb, d->page.data, record_find(before, item));
 }
 
 static void compare(struct dog_state *d, const struct template_set *set,
@@ -79,7 +100,8 @@ static void compare(struct dog_state *d, const struct template_set *set,
             if (d->change_count < CHANGES_MOST)
                 d->changes[d->change_count] =
                     (struct change){item->label, answer_short(set, item, then, d->page.data),
-                                    answer_short(set, item, since, d->page.data)};
+                                    answer_short(set, item, since, d->page.data),
+                                    mark_of(d, before, now, item->id)};
             d->change_count++;
         }
     }
@@ -237,8 +259,10 @@ static void draw_changes(const struct dog_state *d, int row, int last)
     shown = shown <= room && shown == n ? shown : shown < room ? shown : room - 1;
     for (size_t i = 0; i < shown; i++, row++) {
         draw_text(row, 4, 32, LOOK_PLAIN, d->changes[i].label);
-        draw_textf(row, 37, term_columns() - 38, LOOK_PLAIN, "%s -> %s", d->changes[i].before,
-                   d->changes[i].now);
+        int used = draw_textf(row, 37, term_columns() - 38, LOOK_PLAIN, "%s -> %s",
+                              d->changes[i].before, d->changes[i].now);
+        int col = 37 + used + 2;
+        draw_text(row, col, term_columns() - 1 - col, LOOK_WARN, d->changes[i].mark);
     }
     if (shown < n)
         draw_textf(row, 4, 40, LOOK_DIM, "and %zu more: Enter opens the visit", n - shown);

@@ -46,12 +46,14 @@ static void look(struct measures_state *m)
     const struct measure *focus = measures_focus(m) != NULL ? measures_focus(m)->measure : NULL;
     measuring_look(&m->at.page.chart, &m->look);
     m->shown = arena_array(m->at.page.data, m->look.count, sizeof *m->shown);
+    m->marks = arena_array(m->at.page.data, m->look.count, sizeof *m->marks);
     m->shown_count = 0;
     for (size_t i = 0; i < m->look.count; i++) {
         const struct measure_row *r = &m->look.rows[i];
         if (m->all || r->needed || r->count > 0) {
             if (r->measure == focus)
                 m->row = m->shown_count;
+            m->marks[m->shown_count] = measure_mark(&m->at.page.chart, r->measure);
             m->shown[m->shown_count++] = i;
         }
     }
@@ -419,6 +421,10 @@ static bool press_command(struct screen *s, const struct press *p)
     struct measures_state *m = s->state;
     if (p->kind != PRESS_CHAR || s->typing)
         return false;
+    if (history_key(p)) {
+        history_show(s->app, m->at.page.chart.visit.entity, focus_item(s));
+        return true;
+    }
     switch (p->text[0]) {
     case 'x':
         accept(s);
@@ -439,9 +445,6 @@ static bool press_command(struct screen *s, const struct press *p)
         return true;
     case 'n':
         beside_open(s->app, m->at.page.entity);
-        return true;
-    case 'h':
-        history_show(s->app, m->at.page.chart.visit.entity, focus_item(s));
         return true;
     default:
         return false;

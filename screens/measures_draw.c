@@ -104,6 +104,20 @@ static void draw_check(const struct relation_check *c, const struct columns *at,
         draw_textf(row, at->yours, 12, LOOK_DIM, "%.2f n %zu", c->learned->centre, c->learned->n);
 }
 
+/* Who changed a reading after signing and why stands under its row. */
+static int row_height(const struct measures_state *m, size_t i)
+{
+    return *m->marks[i] != '\0' ? 2 : 1;
+}
+
+static int rows_height(const struct measures_state *m, size_t from, size_t until)
+{
+    int height = 0;
+    for (size_t i = from; i < until; i++)
+        height += row_height(m, i);
+    return height;
+}
+
 static void draw_row(struct screen *s, size_t i, int row, const struct columns *at)
 {
     struct measures_state *m = s->state;
@@ -114,6 +128,7 @@ static void draw_row(struct screen *s, size_t i, int row, const struct columns *
     enum look look_row = focus ? LOOK_STRONG : LOOK_PLAIN;
     draw_text(row, 1, 1, LOOK_STRONG, focus ? ">" : suspect ? "!" : " ");
     draw_text(row, 3, at->label, look_row, r->measure->label);
+    draw_text(row + 1, 5, term_columns() - 6, LOOK_WARN, m->marks[i]);
     for (int k = 0; k < READINGS_MOST; k++)
         draw_reading(s, r, row, at->readings + at->apart_of_readings * k, k, focus);
     if (hidden)
@@ -244,19 +259,22 @@ void measures_draw(struct screen *s)
         draw_body_type(m, row);
     row += m->tick_count > 0;
     draw_headings(s, row++, &at);
-    int free_rows = below - row - (int)m->shown_count - 2, more = free_rows > 2 ? 2 : free_rows;
+    int free_rows = below - row - rows_height(m, 0, m->shown_count) - 2,
+        more = free_rows > 2 ? 2 : free_rows;
     more = more < 0 || term_rows() >= TALL ? 0 : more;
     below -= more;
     int rows = below - 1 - row;
     if (m->row < m->top)
         m->top = m->row;
-    if (m->row >= m->top + (size_t)rows)
-        m->top = m->row - (size_t)rows + 1;
+    while (m->top < m->row && rows_height(m, m->top, m->row + 1) > rows)
+        m->top++;
     size_t i = m->top;
-    for (; i < m->shown_count && i < m->top + (size_t)rows; i++)
-        draw_row(s, i, row + (int)(i - m->top), &at);
+    int after = row;
+    for (; i < m->shown_count && after + row_height(m, i) <= row + rows; i++) {
+        draw_row(s, i, after, &at);
+        after += row_height(m, i);
+    }
     size_t folded = m->look.count - m->shown_count;
-    int after = row + (int)(i - m->top);
     if (i < m->shown_count)
         draw_textf(after, 3, 70, LOOK_DIM, "%zu more below", m->shown_count - i);
     else if (folded > 0 && after < below)

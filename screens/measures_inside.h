@@ -13,13 +13,14 @@ struct measures_state {
     size_t tick_count;
     size_t *shown; /* rows of look on the screen, folded ones left out */
     size_t shown_count;
-    bool all;       /* unneeded ones too */
-    bool blind;     /* first readings are hidden until the second is in */
-    bool posture;   /* the cursor is on the posture line */
-    size_t tick;    /* which tick */
-    unsigned again; /* ticks of the second asking, a bit each */
-    size_t row;     /* index into shown */
-    int reading;    /* 1 to 3 */
+    const char **marks; /* measure_mark of each, beside shown */
+    bool all;           /* unneeded ones too */
+    bool blind;         /* first readings are hidden until the second is in */
+    bool posture;       /* the cursor is on the posture line */
+    size_t tick;        /* which tick */
+    unsigned again;     /* ticks of the second asking, a bit each */
+    size_t row;         /* index into shown */
+    int reading;        /* 1 to 3 */
     size_t top;
     struct editor editor;
     const char *refused; /* why what is typed cannot be kept, or may be a slip; or NULL */

@@ -1,6 +1,8 @@
 /* Support: what the rules say of each kind, and the practitioner's decision. */
 #include "casebook/deciding.h"
+#include "casebook/ids.h"
 #include "screens/kit/ask.h"
+#include "screens/kit/history.h"
 #include "screens/kit/list.h"
 #include "screens/visit.h"
 #include <string.h>
@@ -114,20 +116,23 @@ static void draw_reasons(const struct support_view *v, int row, int col, int wid
 static void draw(struct screen *s)
 {
     struct support_state *st = s->state;
-    int last = term_rows() - 3, columns = term_columns();
+    int columns = term_columns();
     const struct deciding *d = &st->deciding;
+    int last = term_rows() - 3, said = *d->mark != '\0'; /* the mark has a line of its own */
     if (d->count == 0)
         return;
     const struct support_view *v = &d->views[st->list.at];
     if (columns >= 110) {
-        draw_reasons(v, 2, 52, columns - 54, last - 2);
-        list_draw(&st->list, 2, last - 3, 2, draw_support, st);
+        draw_reasons(v, 2, 52, columns - 54, last - 2 - said);
+        list_draw(&st->list, 2, last - 3 - said, 2, draw_support, st);
     } else {
         int rows = (int)d->count < last / 2 ? (int)d->count : last / 2;
-        draw_reasons(v, 2 + rows, 4, columns - 6, last - 1);
+        draw_reasons(v, 2 + rows, 4, columns - 6, last - 1 - said);
         list_draw(&st->list, 1, rows, 2, draw_support, st);
         draw_rule(1 + rows, 1, columns - 2);
     }
+    if (said)
+        draw_textf(last - 1, 2, columns - 4, LOOK_WARN, "The decision: %s", d->mark);
     if (d->decided != NULL && d->override)
         draw_textf(last, 2, columns - 4, LOOK_WARN, "%s decided against a rule: %s", d->signed_by,
                    d->override_reason);
@@ -177,6 +182,10 @@ static bool press(struct screen *s, const struct press *p)
         decide(s);
         return true;
     }
+    if (history_key(p)) {
+        history_show(s->app, st->at.page.entity, ID_SUPPORT);
+        return true;
+    }
     return false;
 }
 
@@ -197,6 +206,7 @@ static const struct key_help keys[] = {
     {"Enter", "decide", "Decide on the support under the cursor; against a rule it asks why.",
      true},
     {"Up Down", "choose", "The reasons of each stand below it.", true},
+    {"h", "history", "What was decided before, by whom and why; F2 does the same.", true},
     SECTION_KEYS,
     {0},
 };

@@ -1,5 +1,6 @@
 /* Teach: checklists with teach-back; what was done here decides what the handout says. */
 #include "casebook/teaching.h"
+#include "screens/kit/history.h"
 #include "screens/kit/list.h"
 #include "screens/visit.h"
 
@@ -41,8 +42,12 @@ static void draw_item(const struct teach_row *r, int row, bool focus)
               : before                 ? taught_word(r->before)
               : r->state == TAUGHT_NOT ? "."
                                        : taught_word(r->state));
-    draw_text(row, 15, width - 23, plain, r->item->label);
-    draw_right(row, width, 9, focus ? LOOK_FOCUS : LOOK_DIM, before ? "before" : r->by);
+    bool marked = *r->mark != '\0'; /* who and why stand below the list */
+    draw_text(row, 15, width - (marked ? 39 : 23), plain, r->item->label);
+    if (marked)
+        draw_right(row, width, 24, focus ? LOOK_FOCUS : LOOK_WARN, r->mark);
+    else
+        draw_right(row, width, 9, focus ? LOOK_FOCUS : LOOK_DIM, before ? "before" : r->by);
     if (focus)
         draw_cursor(row, 4);
 }
@@ -75,7 +80,9 @@ static void draw(struct screen *s)
             draw_item(&all->rows[i], row++, i == t->list.at);
     }
     const struct teach_row *r = &all->rows[t->list.at];
-    if (*r->item->why != '\0')
+    if (*r->mark != '\0')
+        draw_wrapped(last - 1, 2, term_columns() - 4, 1, LOOK_WARN, r->mark);
+    else if (*r->item->why != '\0')
         draw_wrapped(last - 1, 2, term_columns() - 4, 1, LOOK_DIM, r->item->why);
     draw_textf(last, 2, term_columns() - 4, LOOK_DIM, "%zu of %zu taught%s", all->done, all->count,
                *r->item->sheet != '\0' ? "; this one goes on the sheet" : "");
@@ -105,6 +112,10 @@ static bool press(struct screen *s, const struct press *p)
     if (p->kind == PRESS_KEY && p->code == PK_ENTER) {
         if (t->list.at + 1 < t->list.count)
             t->list.at++;
+        return true;
+    }
+    if (history_key(p) && t->teaching.count > 0) {
+        history_show(s->app, t->at.page.entity, t->teaching.rows[t->list.at].key);
         return true;
     }
     if (p->kind != PRESS_CHAR)
@@ -148,6 +159,8 @@ static const struct key_help keys[] = {
     {"s", "shown", "The caregiver was shown.", true},
     {"d", "done back", "The caregiver did it back, and it was right.", true},
     {"n", "not", "Not taught after all.", false},
+    {"h", "history", "Who taught this point, when, and what stood before; F2 does the same.",
+     false},
     {"Up Down", "move", "Move without ticking; Enter too.", true},
     SECTION_KEYS,
     {0},

@@ -254,9 +254,8 @@ static void draw_others(const struct page *p, const struct field *field, int row
 {
     const struct finding *found = form_finding(p->v, field);
     if (found && found->amended)
-        draw_textf(row + (int)found->other_count, p->field_col, p->field_width, LOOK_WARN,
-                   "after signing, by %s: %s",
-                   author_initials(p->v->chart->cb, p->v->paper, found->author), found->reason);
+        draw_text(row + (int)found->other_count, p->field_col, p->field_width, LOOK_WARN,
+                  finding_mark(p->v->chart->cb, p->v->paper, found));
     for (size_t i = 0; found && i < found->other_count; i++) {
         const char *other = *found->others[i] ? answer_show(p->v->chart->cb->set, field->item,
                                                             found->others[i], p->v->paper)

@@ -107,3 +107,9 @@ void history_show(struct app *app, const char *entity, const char *item)
     h->item = arena_str(a, item);
     screen_open(app, &history_class, a, h);
 }
+
+bool history_key(const struct press *p)
+{
+    return (p->kind == PRESS_KEY && p->code == PK_F2) ||
+           (p->kind == PRESS_CHAR && p->text[0] == 'h');
+}

@@ -67,6 +67,9 @@ bool record_new(struct casebook *cb, struct arena *a, const char *kind, struct r
                 struct fault *f);
 const struct finding *record_find(const struct record *r, const char *item); /* NULL: never asked */
 const char *record_text(const struct record *r, const char *item); /* "" when none or in error */
+/* What stands beside a finding wherever it is shown or printed, in `a`: "after signing, by IV: read
+ * again", "entered in error, by IV: the other leg"; "" when there is nothing to say. */
+const char *finding_mark(struct casebook *cb, struct arena *a, const struct finding *f);
 
 /* Write one finding and, on success, the record in memory too. Replaces exactly the heads the
  * record shows. Writing the value that already stands alone is no entry. `reason` may be "" for a

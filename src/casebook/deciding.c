@@ -46,6 +46,7 @@ static void read_decision(const struct chart *c, struct deciding *out)
     const char *id = record_text(&c->visit, ID_SUPPORT);
     out->override_reason = record_text(&c->visit, ID_SUPPORT_REASON);
     out->signed_by = "";
+    out->mark = finding_mark(c->cb, c->arena, f);
     for (size_t i = c->earlier_count; i-- > 0 && out->stands == NULL;)
         out->stands = template_support(c->cb->set, record_text(&c->earlier[i], ID_SUPPORT));
     if (id[0] == '\0')

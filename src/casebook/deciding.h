@@ -26,6 +26,7 @@ struct deciding {
     bool override;                 /* decided on one that is warned of or forbidden */
     const char *override_reason;   /* item "support.reason", or "" */
     const char *signed_by;         /* initials, or "" : the author of the decision */
+    const char *mark;              /* finding_mark of the decision at this visit */
 };
 void deciding_look(const struct chart *c, struct deciding *out);
 /* Decide: writes "support" (with the reason when it goes against a rule; FAULT_REFUSED without). */

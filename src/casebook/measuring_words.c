@@ -170,3 +170,22 @@ const char *measure_share_words(const struct chart *c, const struct measuring *m
     return arena_printf(c->arena, "On the fore feet %.1f %%%s; %s%s.", 100 * out.share, varies,
                         usual_share(c, m->body_type), sum);
 }
+
+const char *measure_mark(const struct chart *c, const struct measure *m)
+{
+    const struct {
+        const char *name, *item;
+    } cells[] = {
+        {"1st", reading_item(c->arena, m, 1)},  {"2nd", reading_item(c->arena, m, 2)},
+        {"3rd", reading_item(c->arena, m, 3)},  {"checked", arena_printf(c->arena, "%s.so", m->id)},
+        {"posture", posture_item(c->arena, m)},
+    };
+    const char *marks = "";
+    for (size_t i = 0; i < sizeof cells / sizeof *cells; i++) {
+        const char *mark = finding_mark(c->cb, c->arena, record_find(&c->visit, cells[i].item));
+        if (*mark != '\0')
+            marks = arena_printf(c->arena, "%s%s%s %s", marks, *marks != '\0' ? "; " : "",
+                                 cells[i].name, mark);
+    }
+    return marks;
+}

@@ -83,3 +83,13 @@ void casebook_wake(struct casebook *cb)
         set_author(cb, last);
     arena_free(a);
 }
+
+const char *finding_mark(struct casebook *cb, struct arena *a, const struct finding *f)
+{
+    if (f == NULL || (!f->amended && !f->in_error))
+        return "";
+    return arena_printf(a, "%s%s%s, by %s%s%s", f->in_error ? "entered in error" : "",
+                        f->in_error && f->amended ? ", " : "", f->amended ? "after signing" : "",
+                        author_initials(cb, a, f->author), *f->reason != '\0' ? ": " : "",
+                        f->reason);
+}

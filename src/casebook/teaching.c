@@ -47,6 +47,7 @@ static struct teach_row row_of(const struct chart *c, const struct checklist *li
     const char *key = arena_printf(c->arena, "teach.%s.%s", list->id, item->id);
     struct teach_row row = {.list = list, .item = item, .key = key, .by = ""};
     const struct finding *found = record_find(&c->visit, key);
+    row.mark = finding_mark(c->cb, c->arena, found);
     row.state = taught_read(record_text(&c->visit, key));
     row.before = taught_before(c, key);
     if (row.state == TAUGHT_NOT)

@@ -12,6 +12,7 @@ struct teach_row {
     const char *key; /* "teach.bladder.how_often" */
     enum taught state;
     const char *by;     /* initials, or "" */
+    const char *mark;   /* finding_mark of it */
     enum taught before; /* the most that any earlier visit did: it still stands on the sheet */
 };
 struct teaching {

@@ -1,6 +1,8 @@
 #include "output/build_sheet.h"
 #include "base/arena.h"
 #include "base/text.h"
+#include "casebook/ids.h"
+#include "casebook/measuring.h"
 #include "output/letter.h"
 #include "output/picture.h"
 #include <math.h>
@@ -107,6 +109,29 @@ static void put_lines(struct sheet *s, const char *heading, const struct build_l
         sheet_add(s, SHEET_BULLET, l->lines[i]);
 }
 
+static void put_mark(struct sheet *s, const char **heading, const char *label, const char *mark)
+{
+    if (*mark == '\0')
+        return;
+    if (**heading != '\0')
+        sheet_add(s, SHEET_HEADING, *heading);
+    *heading = "";
+    sheet_addf(s, SHEET_BULLET, "%s: %s", label, mark);
+}
+
+/* Builder and owner may hold an older sheet: what is not as it was signed says so. */
+static void put_marks(const struct chart *c, struct sheet *s)
+{
+    static const char *const answers[] = {ID_SUPPORT, "hind_movement"};
+    const struct template_set *set = c->cb->set;
+    const char *heading = "Changed after signing, or entered in error";
+    for (size_t i = 0; i < sizeof answers / sizeof *answers; i++)
+        put_mark(s, &heading, finding_label(set, answers[i], c->arena),
+                 finding_mark(c->cb, c->arena, record_find(&c->visit, answers[i])));
+    for (size_t i = 0; i < set->measure_count; i++)
+        put_mark(s, &heading, set->measures[i].label, measure_mark(c, &set->measures[i]));
+}
+
 bool build_sheet(const struct chart *c, const struct build *b, bool frozen, struct sheet **out,
                  struct fault *f)
 {
@@ -117,6 +142,7 @@ bool build_sheet(const struct chart *c, const struct build *b, bool frozen, stru
     sheet_addf(s, SHEET_TEXT, "%s (%s). %s by %s on %s. All lengths in mm.", b->frame, b->support,
                frozen ? "Frozen" : "Looked at", b->by, b->day);
     put_lines(s, arena_printf(c->arena, "Changed since version %d", b->version - 1), &b->changes);
+    put_marks(c, s);
     put_picture(s, b);
     put_dimensions(s, b, true, "Cannot be adjusted later: measure twice, cut once");
     put_dimensions(s, b, false, "To be cut");

@@ -162,6 +162,15 @@ static const char *own_words(const struct maker *m, const struct item *item)
                         words(m, "phrase", "own_words", "in the practice's language"));
 }
 
+/* Who and why stand in the record; whoever has an older sheet sees here that this is not the same.
+ */
+static const char *changed(const struct maker *m, const char *mark)
+{
+    return *mark == '\0' ? ""
+                         : arena_printf(m->c->arena, " (%s)",
+                                        words(m, "phrase", "changed", "changed after signing"));
+}
+
 static void put_findings(struct maker *m, const char *heading)
 {
     const struct template_set *set = m->c->cb->set;
@@ -173,9 +182,9 @@ static void put_findings(struct maker *m, const char *heading)
             if (f == NULL || (*f->text == '\0' && f->other_count == 0))
                 continue;
             heading_once(m, &heading);
-            sheet_addf(m->sheet, SHEET_BULLET, "%s%s: %s",
+            sheet_addf(m->sheet, SHEET_BULLET, "%s%s: %s%s",
                        words(m, "item", item->id, item->sheet_label), own_words(m, item),
-                       answer_in(m, item, f));
+                       answer_in(m, item, f), changed(m, finding_mark(m->c->cb, m->c->arena, f)));
         }
     }
 }
@@ -221,7 +230,7 @@ static void put_taught(struct maker *m, const struct handout_part *part)
             sheet_add(m->sheet, SHEET_HEADING,
                       template_say(m->c->cb->set, m->language, row->list->id, row->list->title));
         list = row->list;
-        sheet_add(m->sheet, SHEET_BULLET, taught_line(m, row));
+        sheet_addf(m->sheet, SHEET_BULLET, "%s%s", taught_line(m, row), changed(m, row->mark));
     }
 }
 
@@ -237,8 +246,8 @@ static void put_support(struct maker *m, const char *heading)
         return;
     }
     const struct support *s = d.stands;
-    sheet_addf(m->sheet, SHEET_TEXT, "%s%s%s", words(m, "support", s->id, s->label),
-               *s->summary ? ": " : "", words(m, "summary", s->id, s->summary));
+    sheet_addf(m->sheet, SHEET_TEXT, "%s%s%s%s", words(m, "support", s->id, s->label),
+               changed(m, d.mark), *s->summary ? ": " : "", words(m, "summary", s->id, s->summary));
     for (size_t i = 0; i < d.count; i++)
         for (size_t k = 0; d.views[i].support == s && k < d.views[i].reason_count; k++)
             if (d.views[i].reasons[k].rule->effect != EFFECT_PROPOSES)

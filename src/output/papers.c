@@ -206,8 +206,9 @@ bool report_sheet(const struct chart *c, struct sheet **out, struct fault *f)
                record_signed(&c->visit) ? "The visit is signed." : "The visit is not signed yet.");
     deciding_look(c, &d);
     if (d.stands != NULL)
-        sheet_addf(s, SHEET_TEXT, "Support decided on%s: %s.",
-                   d.decided == NULL ? " at an earlier visit" : "", d.stands->label);
+        sheet_addf(s, SHEET_TEXT, "Support decided on%s: %s%s%s.",
+                   d.decided == NULL ? " at an earlier visit" : "", d.stands->label,
+                   *d.mark != '\0' ? "; " : "", d.mark);
     put_trends(&past, s);
     put_plan(&past, s);
     visit_body(c, s);

@@ -177,6 +177,9 @@ static void put_measure(const struct chart *c, struct sheet *s, const struct mea
               row->third_wanted ? ", third wanted" : "");
     sheet_add(s, SHEET_PLAIN, line.s);
     text_free(&line);
+    const char *mark = measure_mark(c, row->measure);
+    if (*mark != '\0')
+        sheet_add(s, SHEET_BULLET, mark);
 }
 
 static void put_measures(const struct chart *c, struct sheet *s)
@@ -219,6 +222,8 @@ static void put_support(const struct chart *c, struct sheet *s)
                    d.stands->label);
     else
         sheet_add(s, SHEET_TEXT, "Not decided. A veterinarian decides.");
+    if (*d.mark != '\0')
+        sheet_addf(s, SHEET_BULLET, "the decision: %s", d.mark);
     for (size_t i = 0; i < d.count; i++)
         for (size_t k = 0; d.views[i].support == d.stands && k < d.views[i].reason_count; k++) {
             const struct support_reason *r = &d.views[i].reasons[k];
@@ -296,13 +301,14 @@ static void put_teaching(const struct chart *c, struct sheet *s)
     for (size_t i = 0; i < t.count; i++) {
         const struct teach_row *row = &t.rows[i];
         danger += row->item->danger && row->state == TAUGHT_NOT && row->before == TAUGHT_NOT;
-        if (row->state == TAUGHT_NOT)
+        if (row->state == TAUGHT_NOT && *row->mark == '\0')
             continue;
         if (row->list != list)
             sheet_addf(s, SHEET_HEADING, "Taught: %s", row->list->title);
         list = row->list;
-        sheet_addf(s, SHEET_BULLET, "%s: %s%s%s", row->item->label, taught_word(row->state),
-                   *row->by ? ", " : "", row->by);
+        sheet_addf(s, SHEET_BULLET, "%s: %s%s%s%s%s", row->item->label,
+                   row->state == TAUGHT_NOT ? "not taught" : taught_word(row->state),
+                   *row->by ? ", " : "", row->by, *row->mark ? "; " : "", row->mark);
     }
     if (t.done < t.count)
         sheet_addf(s, SHEET_TEXT, "%zu of %zu points were not taught at this visit%s.",

@@ -236,6 +236,64 @@ static void what_was_changed_after_signing_is_marked(void **state)
     practice_leave(p);
 }
 
+/* What one practitioner signed another corrects: each screen that shows it marks it with a word,
+ * and the history keeps both, on one key. */
+static void correcting_a_colleague_keeps_both_on_every_screen(void **state)
+{
+    struct practice *p = *state;
+    char path[128];
+    int status;
+    practice_write(p, "visit.txt",
+                   "practitioner MK Mara Kell\npractitioner IV Ines Varga\ncaregiver Nora Lind\n"
+                   "caregiver.phone = 01632 960133\ndog Juniper\ndog.caregiver = Nora Lind\n"
+                   "visit today\npractitioner MK\nmedicines = none at all\n"
+                   "posture.feet_flat = yes\nwithers_height = 22.8 cm, 22.8 cm\n"
+                   "support level_balanced because her vet lets her walk\n"
+                   "teach danger_signs.breath told\nsign\n"
+                   "practitioner IV\nreason read once more\nmedicines = a new one\n"
+                   "withers_height = 22.8 cm, 23.0 cm\nteach danger_signs.breath shown\n"
+                   "support stepped because her shoulders bear it\n");
+    snprintf(path, sizeof path, "%s/visit.txt", p->folder);
+    char *said = practice_shell(p, "enter", path, &status);
+    if (status != 0)
+        fail_msg("%s", said);
+    free(said);
+    said = practice_says(p, "show Juniper --history medicines");
+    const char *first = strstr(said, "MK    none at all"), *then = strstr(said, "IV    a new one");
+    assert_true(first && then && first < then);
+    assert_non_null(strstr(then, "(after signing)  because: read once more"));
+    free(said);
+
+    struct tty *t = practice_open(p, (struct stage){0});
+    tty_wait_text(t, "find");
+    go_to_row(t, "Juniper");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "the dog's details");
+    tty_wait_text(t, "changed after signing");
+    tty_keys(t, "Enter");
+    open_section(t, "Measures");
+    tty_wait_text(t, "2nd after signing, by IV: read once more");
+    tty_keys(t, "Down"); /* from the posture ticks */
+    wait_row(t, "Hip width");
+    go_to_row(t, "Withers height");
+    tty_keys(t, "Right h");
+    tty_wait_text(t, "after signing: read once more");
+    tty_wait_text(t, "MK");
+    tty_keys(t, "^Q ^Q");
+    open_section(t, "Support");
+    tty_wait_text(t, "The decision: after signing, by IV: her shoulders bear it");
+    tty_keys(t, "h");
+    tty_wait_text(t, "after signing: her should");
+    tty_wait_text(t, "MK");
+    tty_keys(t, "^Q ^Q");
+    open_section(t, "Teaching");
+    tty_wait_text(t, "after signing, by IV: re"); /* in the row; all of it below */
+    tty_keys(t, "F2");
+    tty_wait_text(t, "told");
+    tty_wait_text(t, "after signing: read once more");
+    practice_leave(p);
+}
+
 /* ---- a damaged file ---- */
 
 /* The program was killed and its file is damaged: it says so, and adds nothing to it. */
@@ -314,6 +372,7 @@ int main(void)
         with(practice_setup_demo, another_practitioner_takes_two_keys),
         with(practice_setup_demo, a_locked_screen_shows_nothing_and_wrong_tries_are_slowed),
         with(practice_setup, what_was_changed_after_signing_is_marked),
+        with(practice_setup, correcting_a_colleague_keeps_both_on_every_screen),
         with(practice_setup_demo, a_damaged_record_is_only_read),
         with(practice_setup_demo, hostile_text_acts_on_nothing),
     };

@@ -162,11 +162,27 @@ static void a_version_says_which_and_what_changed(void **state)
     has(r, "axle 241 mm, was 260");
 }
 
+/* The demo's visit is signed: what is read again after that is named on the sheet with who and why.
+ */
+static void it_marks_what_came_after_signing(void **state)
+{
+    struct room *r = *state;
+    struct fault f = {0};
+    struct build b;
+    must(build_make(&r->chart, &b, &f), &f);
+    (void)render(r, &b, false);
+    assert_null(strstr(r->out.s, "after signing"));
+    must(record_put(&r->cb, &r->chart.visit, "withers_height.2", "229 mm", "read again", &f), &f);
+    (void)render(r, &b, false);
+    has(r, "Withers height: 2nd after signing, by MK: read again");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(all_of_it_on_two_pages, begin, end),
         cmocka_unit_test_setup_teardown(a_version_says_which_and_what_changed, begin, end),
+        cmocka_unit_test_setup_teardown(it_marks_what_came_after_signing, begin, end),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

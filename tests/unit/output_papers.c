@@ -6,14 +6,19 @@
 #include "output/given.h"
 #include "output/papers.h"
 
-static const char *text_of(struct world *w, const struct sheet *s)
+static const char *text_wide(struct world *w, const struct sheet *s, int columns)
 {
     struct text out;
     text_init(&out, 8 << 20);
-    sheet_render(s, &(struct sheet_style){.columns = 80}, &out, NULL, NULL);
+    sheet_render(s, &(struct sheet_style){.columns = columns}, &out, NULL, NULL);
     const char *text = arena_str(w->arena, out.s);
     text_free(&out);
     return text;
+}
+
+static const char *text_of(struct world *w, const struct sheet *s)
+{
+    return text_wide(w, s, 80);
 }
 
 static void holds(const char *text, const char *part)
@@ -131,10 +136,53 @@ static void a_referral_says_first_what_counts(void **state)
     }
 }
 
+/* A visit that MK made and signed. */
+#define SIGNED                                                                                     \
+    "practitioner IV Ines Varga\npractitioner MK Mara Kell\ncaregiver Nora Lind\n"                 \
+    "caregiver.phone = 01632 960133\ndog Juniper\ndog.caregiver = Nora Lind\nvisit today\n"        \
+    "practitioner MK\nwithers_height = 22.8 cm, 22.8 cm\ntoday_plan = ten minutes\n"               \
+    "support stepped because her vet lets her walk\nteach danger_signs.breath told\nsign\n"
+
+/* What was signed by one and changed or struck by another is marked on every sheet, where it
+ * stands.
+ */
+static void every_sheet_marks_what_came_after_signing(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    struct sheet *sheet;
+    fed(w, &c, SIGNED);
+    OK(whole_sheet(&c, &sheet, f));
+    assert_null(strstr(text_wide(w, sheet, 200), "after signing"));
+    fed(w, &c,
+        SIGNED "practitioner IV\nreason read once more\nwithers_height = 22.8 cm, 23.0 cm\n"
+               "today_plan = five minutes\nteach danger_signs.breath shown\n"
+               "support level_balanced because her shoulders bear it\n");
+    OK(whole_sheet(&c, &sheet, f));
+    const char *text = text_wide(w, sheet, 200);
+    holds(text, "2nd after signing, by IV: read once more");
+    holds(text, "shown, IV; after signing, by IV: read once more");
+    holds(text, "the decision: after signing, by IV: her shoulders bear it");
+    holds(text, "five minutes  [IV");
+    holds(text, "amended after signing");
+    OK(report_sheet(&c, &sheet, f));
+    holds(text_wide(w, sheet, 200), "; after signing, by IV: her shoulders");
+    OK(care_sheet(&c, "care", &sheet, f));
+    text = text_wide(w, sheet, 200);
+    holds(text, "five minutes (changed after signing)");
+    OK(record_strike(&w->cb, &c.visit, "withers_height.1", "the other dog's", f));
+    OK(record_strike(&w->cb, &c.visit, "support", "not for this dog", f));
+    OK(visit_sheet(&c, &sheet, f));
+    text = text_wide(w, sheet, 200);
+    holds(text, "1st entered in error, after signing, by IV: the other dog's");
+    holds(text, "the decision: entered in error, after signing, by IV: not for this dog");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         SHIPPED(the_day_has_addresses_and_what_to_bring),
+        SHIPPED(every_sheet_marks_what_came_after_signing),
         SHIPPED(a_referral_says_first_what_counts),
         SHIPPED(the_report_says_what_moved_and_what_is_next),
         SHIPPED(the_whole_record_has_every_visit_and_what_was_handed_over),
