@@ -54,8 +54,8 @@ static int status(struct run *run, const struct share *s)
     return COMMAND_DONE;
 }
 
-/* Sealed, and the newest few kept, where a passphrase is set; else one a day that anybody can read,
- * which is said. Whoever wants them elsewhere copies them. */
+/* Sealed where a passphrase is set; else one a day that anybody can read, which is said. Of either
+ * the newest few are kept. Whoever wants them elsewhere copies them. */
 static bool back_up(struct run *run, struct fault *f)
 {
     char day[CLOCK_ROOM], sealed[PATH_ROOM];
@@ -71,8 +71,11 @@ static bool back_up(struct run *run, struct fault *f)
         arena_printf(run->arena, "%s/amble-%s.db", folder, clock_iso_day(clock_today(), day));
     if (!folder_need(folder, f) || !journal_backup(run->cb.journal, path, f))
         return false;
+    backups_thin(folder, "amble-0000-00-00.db");
     say(run->out,
-        "copied to %s and checked. Anybody can read it: amble backup --set-up seals them\n", path);
+        "copied to %s and checked, the newest %d are kept. "
+        "Anybody can read it: amble backup --set-up seals them\n",
+        path, BACKUPS_KEPT);
     return true;
 }
 

@@ -15,7 +15,7 @@
 enum { PATH_ROOM = 4096, NAME_ROOM = 32, DAY_MS = 86400000, BASE64_ROOM = VAULT_BYTES * 2 };
 
 static const char vault_setting[] = "backup.vault", days_setting[] = "backup.days";
-static const char name_start[] = "record-", name_end[] = ".sealed";
+static const char sealed_shape[] = "record-00000000T000000.sealed";
 
 bool vault_load(struct journal *j, struct vault *v)
 {
@@ -35,12 +35,11 @@ bool vault_keep(struct journal *j, const struct vault *v, struct fault *f)
     return journal_setting_put(j, vault_setting, text, f);
 }
 
-/* Names sort by time: record-20261124T093000.sealed */
-static bool is_backup(const char *name)
+static bool has_shape(const char *name, const char *shape)
 {
-    size_t n = strlen(name), end = sizeof name_end - 1;
-    return n < NAME_ROOM && n > end && strncmp(name, name_start, sizeof name_start - 1) == 0 &&
-           strcmp(name + n - end, name_end) == 0;
+    while (*shape && (*shape == '0' ? *name >= '0' && *name <= '9' : *name == *shape))
+        shape++, name++;
+    return *shape == '\0' && *name == '\0';
 }
 
 struct names {
@@ -53,16 +52,26 @@ static int by_name(const void *a, const void *b)
     return strcmp(a, b);
 }
 
-static void names_read(const char *folder, struct names *n)
+static void names_read(const char *folder, const char *shape, struct names *n)
 {
     n->count = 0;
     DIR *d = opendir(folder);
     for (struct dirent *e; d && n->count < 256 && (e = readdir(d));)
-        if (is_backup(e->d_name))
+        if (has_shape(e->d_name, shape))
             snprintf(n->list[n->count++], NAME_ROOM, "%.31s", e->d_name);
     if (d)
         closedir(d);
     qsort(n->list, n->count, NAME_ROOM, by_name);
+}
+
+void backups_thin(const char *folder, const char *shape)
+{
+    char path[PATH_ROOM];
+    struct names n;
+    names_read(folder, shape, &n);
+    for (size_t i = 0; i + BACKUPS_KEPT < n.count; i++)
+        if (snprintf(path, sizeof path, "%s/%s", folder, n.list[i]) < (int)sizeof path)
+            unlink(path);
 }
 
 static void stamp(int64_t now, char out[NAME_ROOM])
@@ -73,7 +82,7 @@ static void stamp(int64_t now, char out[NAME_ROOM])
         if (*c != '-' && *c != ':')
             packed[n++] = *c;
     packed[n] = '\0';
-    snprintf(out, NAME_ROOM, "%s%.13s%02d%s", name_start, packed, (int)(now / 1000 % 60), name_end);
+    snprintf(out, NAME_ROOM, "record-%.13s%02d.sealed", packed, (int)(now / 1000 % 60));
 }
 
 /* The plain copy exists beside the record only, where the record itself lies open. */
@@ -81,7 +90,6 @@ bool vault_backup(struct journal *j, int64_t now, char path[4096], struct fault 
 {
     char folder[PATH_ROOM - 64], plain[PATH_ROOM], name[NAME_ROOM];
     struct vault v;
-    struct names n;
     if (!vault_load(j, &v))
         return fail(f, FAULT_MISSING, "no passphrase for backups is set: amble backup --set-up");
     if (snprintf(folder, sizeof folder, "%s/backups", j->folder) >= (int)sizeof folder)
@@ -95,11 +103,7 @@ bool vault_backup(struct journal *j, int64_t now, char path[4096], struct fault 
     unlink(plain);
     if (!ok)
         return false;
-    names_read(folder, &n);
-    for (size_t i = 0; i + BACKUPS_KEPT < n.count; i++) {
-        snprintf(plain, sizeof plain, "%s/%s", folder, n.list[i]);
-        unlink(plain);
-    }
+    backups_thin(folder, sealed_shape);
     return true;
 }
 
@@ -123,7 +127,7 @@ bool vault_backup_due(struct journal *j, int64_t now, bool *made, struct fault *
     if (days == 0 || j->read_only || !vault_load(j, &v))
         return true;
     snprintf(folder, sizeof folder, "%s/backups", j->folder);
-    names_read(folder, &n);
+    names_read(folder, sealed_shape, &n);
     stamp(now - (int64_t)days * DAY_MS, limit);
     if (n.count > 0 && strcmp(n.list[n.count - 1], limit) > 0)
         return true;

@@ -60,5 +60,8 @@ enum { BACKUPS_KEPT = 7, BACKUP_DAYS_USUAL = 1 };
 bool vault_backup_due(struct journal *j, int64_t now, bool *made, struct fault *f);
 /* The same, due or not; its path is written to `path`. */
 bool vault_backup(struct journal *j, int64_t now, char path[4096], struct fault *f);
+/* Keep the newest BACKUPS_KEPT of the files in `folder` whose names have this shape, in which a 0
+ * stands for any digit, so that names sort by time. Whatever is named otherwise is left alone. */
+void backups_thin(const char *folder, const char *shape);
 
 #endif

@@ -251,6 +251,16 @@ does amble_at base device accept copy --because "written before she left" &&
 ok $? "accepted, it stands everywhere, and so does the decision"
 does amble_at base base --backup && says "copied to" && [ -s "$house/base/data/backups/amble-2026-11-24.db" ]
 ok $? "the base makes a backup and says how it stands"
+for day in 1 2 3 4 5 6 7; do
+    touch "$house/base/data/backups/amble-2026-11-0$day.db"
+done
+touch "$house/base/data/backups/amble-before-the-move.db"
+does amble_at base base --backup && says "the newest 7 are kept" &&
+    [ ! -e "$house/base/data/backups/amble-2026-11-01.db" ] &&
+    [ "$(ls "$house"/base/data/backups/amble-2*.db | wc -l)" -eq 7 ] &&
+    [ -s "$house/base/data/backups/amble-2026-11-24.db" ] &&
+    [ -e "$house/base/data/backups/amble-before-the-move.db" ]
+ok $? "the eighth open backup takes the oldest away, and no file of another name"
 printf 'the river at dawn\nthe river at dawn\n' | amble_at base backup --set-up >"$house/said" 2>&1 &&
     does amble_at base base --backup && says "sealed and checked" &&
     ! grep -qa "Biscuit" "$house"/base/data/backups/record-*.sealed
