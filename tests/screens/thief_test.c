@@ -2,6 +2,7 @@
  * one, and who else may open the files. */
 #include "tests/screens/visit_kit.h"
 #include <ftw.h>
+#include <glob.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -77,20 +78,26 @@ static int only_ours(const char *path, const struct stat *st, int type, struct F
     return 0;
 }
 
-static void files_are_the_owners_alone(void **state)
+static void set_up_backups(struct practice *p)
 {
-    struct practice *p = *state;
-    char path[128], words[160];
+    char path[128];
     int status;
     snprintf(path, sizeof path, "%s/phrases", p->folder);
     FILE *phrases = fopen(path, "w");
     assert_non_null(phrases);
     fputs("three green birds\nthree green birds\n", phrases);
     assert_int_equal(fclose(phrases), 0);
-    mode_t before = umask(022); /* what a shell usually has */
-    free(practice_says(p, "demo contrib/demo"));
     free(practice_shell(p, "backup --set-up", path, &status));
     assert_int_equal(status, 0);
+}
+
+static void files_are_the_owners_alone(void **state)
+{
+    struct practice *p = *state;
+    char path[128], words[160];
+    mode_t before = umask(022); /* what a shell usually has */
+    free(practice_says(p, "demo contrib/demo"));
+    set_up_backups(p);
     free(practice_says(p, "backup --sealed"));
     free(practice_says(p, "base --name office"));
     snprintf(words, sizeof words, "sync %s", p->folder);
@@ -115,6 +122,37 @@ static void files_are_the_owners_alone(void **state)
     free(said);
 }
 
+/* ---- leaving ---- */
+
+static size_t sealed_count(const struct practice *p)
+{
+    char shape[160];
+    glob_t found = {0};
+    snprintf(shape, sizeof shape, "%s/records/backups/record-*.sealed", p->folder);
+    int none = glob(shape, 0, NULL, &found);
+    size_t count = none ? 0 : found.gl_pathc;
+    globfree(&found);
+    return count;
+}
+
+static void leaving_the_screens_seals_a_backup(void **state)
+{
+    struct practice *p = *state;
+    free(practice_says(p, "demo contrib/demo"));
+    practice_open(p, (struct stage){0});
+    tty_wait_text(p->tty, "find");
+    practice_leave(p);
+    assert_int_equal(sealed_count(p), 0); /* without a passphrase nothing is sealed */
+    set_up_backups(p);
+    assert_int_equal(sealed_count(p), 0);
+    for (int twice = 0; twice < 2; twice++) { /* the second time none is due */
+        practice_open(p, (struct stage){0});
+        tty_wait_text(p->tty, "find");
+        practice_leave(p);
+        assert_int_equal(sealed_count(p), 1);
+    }
+}
+
 #define with(setup, name) cmocka_unit_test_setup_teardown(name, setup, practice_teardown)
 
 int main(void)
@@ -123,6 +161,7 @@ int main(void)
         with(practice_setup, a_plain_disk_is_answered_for_on_record),
         with(practice_setup, an_encrypted_disk_is_said_once_and_warned_of_never),
         with(practice_setup, files_are_the_owners_alone),
+        with(practice_setup, leaving_the_screens_seals_a_backup),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
