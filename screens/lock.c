@@ -132,7 +132,7 @@ void lock_ask(struct app *app)
     struct arena *a = arena_new();
     struct fault f = {0};
     const char *minutes = "0";
-    const char *phrase = ask_line(app, a, "New passphrase of the lock (empty: no lock)?", "");
+    char *phrase = ask_hidden(app, a, "New passphrase of the lock (empty: no lock)?");
     if (phrase != NULL && *phrase != '\0')
         minutes = ask_line(app, a, "Lock after how many minutes without a key?", "10");
     if (phrase != NULL && minutes != NULL) {
@@ -144,5 +144,7 @@ void lock_ask(struct app *app)
             app_say(app, LOOK_GOOD, "Locks after %s minutes; ^Y locks at once", minutes);
         set_timer(app);
     }
+    if (phrase != NULL)
+        memset(phrase, 0, strlen(phrase));
     arena_free(a);
 }

@@ -1,5 +1,6 @@
 #include "screens/kit/ask.h"
 
+#include "base/utf8.h"
 #include "screens/kit/editor.h"
 #include "screens/kit/inside.h"
 #include "screens/kit/list.h"
@@ -32,6 +33,7 @@ static bool is_key(const struct press *p, int code)
 struct line_question {
     struct app *app;
     const char *question;
+    bool secret; /* stars stand for what is typed */
     struct editor editor;
 };
 
@@ -53,14 +55,24 @@ static void draw_line(void *of)
         draw_text(row - 1, 1, columns - 2, LOOK_STRONG, q->question);
     }
     app_draw_keys(q->app, line_keys, true);
-    editor_draw(&q->editor, row, col, columns - col - 1, true);
+    if (!q->secret) {
+        editor_draw(&q->editor, row, col, columns - col - 1, true);
+        return;
+    }
+    int room = columns - col - 1, stars = utf8_width(q->editor.text.s);
+    stars = stars < room ? stars : room - 1;
+    draw_fill(row, col, room, LOOK_FIELD);
+    for (int i = 0; i < stars; i++)
+        draw_text(row, col + i, 1, LOOK_FIELD, "*");
+    draw_cursor(row, col + stars);
 }
 
-const char *ask_line(struct app *app, struct arena *a, const char *question, const char *given)
+static char *run_line(struct app *app, struct arena *a, const char *question, const char *given,
+                      bool secret)
 {
-    struct line_question q = {.app = app, .question = question};
+    struct line_question q = {.app = app, .question = question, .secret = secret};
     struct press p;
-    const char *answer = NULL;
+    char *answer = NULL;
     app_save_drafts(app);
     editor_init(&q.editor, LINE_MAX_BYTES);
     editor_set(&q.editor, given ? given : "");
@@ -71,8 +83,20 @@ const char *ask_line(struct app *app, struct arena *a, const char *question, con
         }
         editor_press(&q.editor, &p);
     }
+    if (secret)
+        memset(q.editor.text.s, 0, q.editor.text.len);
     editor_free(&q.editor);
     return answer;
+}
+
+const char *ask_line(struct app *app, struct arena *a, const char *question, const char *given)
+{
+    return run_line(app, a, question, given, false);
+}
+
+char *ask_hidden(struct app *app, struct arena *a, const char *question)
+{
+    return run_line(app, a, question, "", true);
 }
 
 /* ---- a key ----------------------------------------------------------------------------------- */

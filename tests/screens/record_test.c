@@ -152,6 +152,10 @@ static void a_locked_screen_shows_nothing_and_wrong_tries_are_slowed(void **stat
     tty_keys(t, "l");
     tty_wait_text(t, "New passphrase");
     tty_type(t, "garden words");
+    tty_wait_text(t, "************"); /* not to be read over a shoulder */
+    char *typed = tty_dump(t);
+    assert_null(strstr(typed, "garden"));
+    free(typed);
     tty_keys(t, "Enter");
     tty_wait_text(t, "how many minutes");
     tty_keys(t, "Enter");
