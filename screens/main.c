@@ -1,5 +1,6 @@
 /* The program: a command of the shell, or the screens when none is named. */
 #include "base/clock.h"
+#include "base/disk.h"
 #include "base/shelter.h"
 #include "command/command.h"
 #include "command/setting.h"
@@ -7,6 +8,7 @@
 #include "screens/kit/screen.h"
 #include "screens/lock.h"
 #include "screens/screens.h"
+#include <inttypes.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -69,12 +71,17 @@ static void tell_standing(struct app *app)
 {
     struct journal *j = app->cb->journal;
     const char *status = "";
+    uint64_t room = disk_room(app->data_folder);
     look_through(app);
     if (journal_read_only(j)) {
         status = "READ ONLY";
         if (*app->message == '\0')
             app_say(app, LOOK_WARN, "The record is open for reading only: %s",
                     journal_why_read_only(j));
+    } else if (room < app->room_least) {
+        status = "DISK NEARLY FULL";
+        app_say(app, LOOK_WARN,
+                "Only %" PRIu64 " MB are free for the records: make room on the disk", room);
     } else if (shelter_of(app->data_folder, app->sysfs) == SHELTER_NETWORK) {
         status = "ON A NETWORK";
     }
@@ -116,7 +123,8 @@ static int run_screens(struct setting *setting)
                       .data_folder = setting->data,
                       .overlay_templates = setting->overlay,
                       .shipped_templates = setting->shipped,
-                      .sysfs = setting->sysfs};
+                      .sysfs = setting->sysfs,
+                      .room_least = setting->room_least};
     if (!term_start(&f)) {
         (void)fprintf(stderr, "amble: %s\n", f.text);
         return COMMAND_USAGE;

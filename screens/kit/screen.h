@@ -68,7 +68,8 @@ struct app {
     void (*who)(struct app *a);   /* ^Y: another practitioner; may be NULL */
     const char *broken_templates; /* report of the last failed load: the last good set is in use */
     const char *data_folder, *shipped_templates, *overlay_templates;
-    const char *sysfs; /* where disks are asked about */
+    const char *sysfs;   /* where disks are asked about */
+    uint64_t room_least; /* megabytes free below which it is said that the disk is nearly full */
 };
 
 /* The keys every screen has; ends with a NULL key. */

@@ -1,6 +1,7 @@
 #include "base/disk.h"
 #include <errno.h>
 #include <fcntl.h>
+#include <sys/statvfs.h>
 #include <unistd.h>
 
 bool disk_write(int fd, const void *bytes, size_t size)
@@ -28,4 +29,12 @@ bool disk_flush_folder(const char *folder)
     close(fd);
     errno = why;
     return flushed;
+}
+
+uint64_t disk_room(const char *folder)
+{
+    struct statvfs at;
+    if (statvfs(folder, &at) != 0)
+        return UINT64_MAX;
+    return (uint64_t)at.f_bavail * at.f_frsize / 1000000;
 }

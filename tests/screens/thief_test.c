@@ -153,6 +153,20 @@ static void leaving_the_screens_seals_a_backup(void **state)
     }
 }
 
+static void a_disk_nearly_full_is_told(void **state)
+{
+    struct practice *p = *state;
+    free(practice_says(p, "demo contrib/demo"));
+    practice_open(p, (struct stage){.cols = 132, .extra = "AMBLE_ROOM=999999999999"});
+    tty_wait_text(p->tty, "MB are free for the records: make room on the disk");
+    tty_wait_text(p->tty, "DISK NEARLY FULL");
+    practice_leave(p);
+    practice_open(p, (struct stage){.cols = 132, .extra = "AMBLE_ROOM=0"});
+    tty_wait_text(p->tty, "find");
+    assert_false(tty_has(p->tty, "DISK NEARLY FULL"));
+    practice_leave(p);
+}
+
 #define with(setup, name) cmocka_unit_test_setup_teardown(name, setup, practice_teardown)
 
 int main(void)
@@ -162,6 +176,7 @@ int main(void)
         with(practice_setup, an_encrypted_disk_is_said_once_and_warned_of_never),
         with(practice_setup, files_are_the_owners_alone),
         with(practice_setup, leaving_the_screens_seals_a_backup),
+        with(practice_setup, a_disk_nearly_full_is_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
