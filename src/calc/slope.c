@@ -122,17 +122,20 @@ bool corridor_solve(const struct corridor_in *in, struct corridor_out *out, stru
     if (in->frame_width_mm >= narrow)
         return fail(f, FAULT_REFUSED, "frame_width_mm %g does not fit between walls %g mm apart",
                     in->frame_width_mm, narrow);
-    enum { COARSE = 256 };
-    double best = M_PI / 4;
+    enum { COARSE = 64, THIRDS = 60 };
+    double best = M_PI / 4, shortest = length_at(in, best);
     for (int i = 1; i < COARSE; i++) {
-        double t = i * (M_PI / 2 / COARSE);
-        if (length_at(in, t) < length_at(in, best))
+        double t = i * (M_PI / 2 / COARSE), length = length_at(in, t);
+        if (length < shortest) {
+            shortest = length;
             best = t;
+        }
     }
     double low = best - M_PI / 2 / COARSE, high = best + M_PI / 2 / COARSE;
     low = fmax(low, 1e-9);
     high = fmin(high, M_PI / 2 - 1e-9);
-    for (int i = 0; i < 100; i++) { /* thirds of the bracket: the length has one low point in it */
+    for (int i = 0; i < THIRDS;
+         i++) { /* thirds of the bracket: the length has one low point in it */
         double a = low + (high - low) / 3, b = high - (high - low) / 3;
         if (length_at(in, a) < length_at(in, b))
             high = b;

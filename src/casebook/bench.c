@@ -1,5 +1,6 @@
 #include "casebook/bench.h"
 #include "calc/axle.h"
+#include "calc/spread.h"
 #include "casebook/fit_inside.h"
 #include "casebook/ids.h"
 #include <math.h>
@@ -38,6 +39,8 @@ void bench_open(const struct chart *c, const struct fitting *fit, struct bench *
         .progressive = progressive != NULL && strcmp(progressive, "yes") == 0,
     };
 }
+
+enum { CLEAR_MM = 20 }; /* of room on both sides together: nothing to spare below that */
 
 /* ---- one setting ----------------------------------------------------------------------------- */
 
@@ -119,27 +122,49 @@ static void answer_step(const struct bench *b, struct bench_view *v)
     }
 }
 
-static void answer_ways(const struct bench *b, struct bench_view *v)
+/* What is left of a corner for a frame: widths before and after it, the frame's width and length.
+ */
+static void corner_spare(const void *of, const double *x, double *y)
 {
-    const struct bench_house *h = &b->house;
-    enum { CLEAR_MM = 20 }; /* of room on both sides together: nothing to spare below that */
-    double spare = h->door_mm - v->width_mm;
-    if (isnan(h->door_mm))
+    const struct corridor_in in = {x[0], x[1], x[2]};
+    struct corridor_out turn = {0};
+    (void)of;
+    y[0] = (corridor_solve(&in, &turn, NULL) ? turn.longest_mm : 0) - x[3];
+}
+
+static void answer_door(const struct bench *b, struct bench_view *v)
+{
+    v->door_spare_mm = b->house.door_mm - v->width_mm;
+    v->door_within_mm = hypot(b->set->bench.tape_within_mm, b->set->bench.tape_within_mm);
+    if (isnan(v->door_spare_mm))
         answer(v, "door", BENCH_UNKNOWN, "not in the home survey");
     else
-        answer(v, "door", judge(spare, CLEAR_MM, 0), "%.0f cm; %.1f cm %s", h->door_mm / 10,
-               fabs(spare) / 10, spare < 0 ? "too narrow" : "to spare");
-    struct corridor_in in = {h->corridor_in_mm, h->corridor_out_mm, v->width_mm};
-    struct corridor_out turn = {0};
-    v->corner_mm = NAN;
-    if (isnan(in.width_in_mm) || isnan(in.width_out_mm)) {
+        answer(v, "door", judge(v->door_spare_mm, CLEAR_MM, v->door_within_mm),
+               "%.0f cm; %.1f +- %.1f cm %s", b->house.door_mm / 10, fabs(v->door_spare_mm) / 10,
+               v->door_within_mm / 10, v->door_spare_mm < 0 ? "too narrow" : "to spare");
+}
+
+static void answer_corner(const struct bench *b, struct bench_view *v)
+{
+    const struct bench_house *h = &b->house;
+    const double tape = b->set->bench.tape_within_mm;
+    const struct spread_input in[] = {{h->corridor_in_mm, tape, 1},
+                                      {h->corridor_out_mm, tape, 1},
+                                      {v->width_mm, tape, 1},
+                                      {v->length_mm, tape, 1}};
+    const double x[] = {h->corridor_in_mm, h->corridor_out_mm, v->width_mm, v->length_mm};
+    v->corner_mm = v->corner_spare_mm = v->corner_within_mm = NAN;
+    if (isnan(h->corridor_in_mm) || isnan(h->corridor_out_mm)) {
         answer(v, "corner", BENCH_UNKNOWN, "not in the home survey");
         return;
     }
-    v->corner_mm = corridor_solve(&in, &turn, NULL) ? turn.longest_mm : 0;
-    spare = v->corner_mm - v->length_mm;
-    answer(v, "corner", judge(spare, CLEAR_MM, 0), "%.0f/%.0f cm; %.0f cm %s", in.width_in_mm / 10,
-           in.width_out_mm / 10, fabs(spare) / 10, spare < 0 ? "too long" : "to spare");
+    corner_spare(NULL, x, &v->corner_spare_mm);
+    v->corner_mm = v->corner_spare_mm + v->length_mm;
+    spread_solve(corner_spare, NULL, in, sizeof in / sizeof *in, NULL, &v->corner_within_mm, 1);
+    answer(v, "corner", judge(v->corner_spare_mm, CLEAR_MM, v->corner_within_mm),
+           "%.0f/%.0f cm; %.0f +- %.0f cm %s", h->corridor_in_mm / 10, h->corridor_out_mm / 10,
+           fabs(v->corner_spare_mm) / 10, v->corner_within_mm / 10,
+           v->corner_spare_mm < 0 ? "too long" : "to spare");
 }
 
 static void look_at_limits(const struct bench *b, const struct fit_setting *s, struct bench_view *v)
@@ -224,7 +249,8 @@ void bench_try(const struct bench *b, const struct fit_setting *s, struct bench_
         four_wheels(b, s, out);
     answer_ramp(b, out);
     answer_step(b, out);
-    answer_ways(b, out);
+    answer_door(b, out);
+    answer_corner(b, out);
     look_at_limits(b, s, out);
 }
 

@@ -42,10 +42,12 @@ struct bench_view {
     struct bench_in in;
     struct balance_in within; /* standard uncertainties of in.balance */
     struct bench_out out, spread;
-    double normal_n;            /* on the fore feet, standing normally */
-    double width_mm, length_mm; /* overall, wheels and hubs included */
-    double corner_mm;           /* longest that turns the corner; NaN: not asked, 0: none */
-    bool four;                  /* `range` is what the fore feet may carry */
+    double normal_n;                      /* on the fore feet, standing normally */
+    double width_mm, length_mm;           /* overall, wheels and hubs included */
+    double door_spare_mm, door_within_mm; /* NaN: not asked */
+    double corner_mm; /* longest that turns the corner; NaN: not asked, 0: none */
+    double corner_spare_mm, corner_within_mm; /* NaN: not asked */
+    bool four;                                /* `range` is what the fore feet may carry */
     struct four_range range;
     struct bench_answer answers[BENCH_ANSWERS_MOST]; /* the house */
     size_t answer_count;

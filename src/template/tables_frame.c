@@ -236,6 +236,9 @@ static const struct field frames_fields[] = {
          "when left out"),
     RULE(rolling, 0, 1, "Rolling resistance of the wheels, of the load; 0.02 when left out"),
     RULE(turn_radius_m, 0.1, 100, "Radius of the turns that are looked at, m; 2 when left out"),
+    RULE(tape_within_mm, 0, 100,
+         "Standard uncertainty of a door or corner taken once with a tape, and of the frame as it "
+         "will be built, mm; 5 when left out"),
     RULE(tip_margin_deg, 0, 45, "Room wanted between the home's slope and tipping, degrees"),
     RULE(grip_margin_deg, 0, 45, "Room wanted between the home's slope and slipping, degrees"),
 };
@@ -256,6 +259,7 @@ static void finish_frames(struct loading *l, const struct node *n, void *owner)
         {"fore_share_within", &b->fore_share_within, 0.03},
         {"rolling", &b->rolling, 0.02},
         {"turn_radius_m", &b->turn_radius_m, 2},
+        {"tape_within_mm", &b->tape_within_mm, 5},
     };
     (void)l;
     for (size_t i = 0; i < COUNT_OF(defaults); i++)

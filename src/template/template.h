@@ -393,6 +393,7 @@ struct bench_rules {
     double fore_share_within;         /* where nothing better is known */
     double rolling;                   /* rolling resistance, share of the load */
     double turn_radius_m;
+    double tape_within_mm; /* of a way taken once with a tape, and of a frame as built */
     double tip_margin_deg, grip_margin_deg; /* to the home's steepest slope */
 };
 

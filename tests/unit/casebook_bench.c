@@ -88,6 +88,16 @@ static void every_number_is_that_of_its_calculation(void **state)
     NEAR(s.view.corner_mm, turn.longest_mm, 0);
 }
 
+static double any_normal(uint64_t *seed) /* twelve rectangles make a normal */
+{
+    double normal = -6;
+    for (int d = 0; d < 12; d++) {
+        *seed = *seed * 6364136223846793005ULL + 1442695040888963407ULL;
+        normal += (double)(*seed >> 11) / 9007199254740992.0;
+    }
+    return normal;
+}
+
 /* A thousand dogs at random with the bench's uncertainties: the first-order figures hold. */
 static void uncertainty_agrees_with_random_trials(void **state)
 {
@@ -103,11 +113,8 @@ static void uncertainty_agrees_with_random_trials(void **state)
         struct bench_in in = s.view.in;
         struct bench_out out;
         for (size_t k = 0; k < balance_keys_in_count; k++) {
-            double u = calc_get(&balance_keys_in[k], &s.view.within), normal = -6;
-            for (int d = 0; d < 12; d++) { /* twelve rectangles make a normal */
-                seed = seed * 6364136223846793005ULL + 1442695040888963407ULL;
-                normal += (double)(seed >> 11) / 9007199254740992.0;
-            }
+            double u = calc_get(&balance_keys_in[k], &s.view.within);
+            double normal = any_normal(&seed);
             if (u > 0)
                 calc_put(&balance_keys_in[k], &in.balance,
                          calc_get(&balance_keys_in[k], &in.balance) + u * normal);
@@ -127,6 +134,40 @@ static void uncertainty_agrees_with_random_trials(void **state)
     }
 }
 
+/* The same for the ways through the house, which a tape gave. */
+static void ways_are_as_uncertain_as_the_tape(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    struct stood s;
+    enum { TRIALS = 5000 };
+    reference_dog(w, &c);
+    stand(&c, &s);
+    const double tape = s.bench.set->bench.tape_within_mm;
+    uint64_t seed = 20260102;
+    double sum[2] = {0}, squares[2] = {0};
+    assert_true(tape > 0);
+    for (int i = 0; i < TRIALS; i++) {
+        double width = s.view.width_mm + tape * any_normal(&seed);
+        struct corridor_in in = {820 + tape * any_normal(&seed), 780 + tape * any_normal(&seed),
+                                 width};
+        struct corridor_out turn;
+        OK(corridor_solve(&in, &turn, f));
+        double got[2] = {700 + tape * any_normal(&seed) - width - s.view.door_spare_mm,
+                         turn.longest_mm - s.view.length_mm - tape * any_normal(&seed) -
+                             s.view.corner_spare_mm};
+        for (int k = 0; k < 2; k++) {
+            sum[k] += got[k];
+            squares[k] += got[k] * got[k];
+        }
+    }
+    double first[2] = {s.view.door_within_mm, s.view.corner_within_mm};
+    for (int k = 0; k < 2; k++) {
+        double mean = sum[k] / TRIALS;
+        NEAR(first[k] / sqrt(squares[k] / TRIALS - mean * mean), 1, 0.05);
+    }
+}
+
 static void the_home_is_answered(void **state)
 {
     struct world *w = *state;
@@ -143,7 +184,7 @@ static void the_home_is_answered(void **state)
     bench_try(&s.bench, &s.fit.setting, &s.view);
     assert_int_equal(answer_to(&s.view, "ramp, grip")->verdict, BENCH_CLOSE);
     assert_int_equal(answer_to(&s.view, "door")->verdict, BENCH_NO);
-    assert_non_null(strstr(answer_to(&s.view, "door")->says, "0.5 cm too narrow"));
+    assert_non_null(strstr(answer_to(&s.view, "door")->says, "0.5 +- 0.7 cm too narrow"));
     assert_int_equal(answer_to(&s.view, "threshold")->verdict, BENCH_NO);
     assert_int_equal(answer_to(&s.view, "corner")->verdict, BENCH_NO);
     s.bench.house = (struct bench_house){
@@ -443,6 +484,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         TEST(every_number_is_that_of_its_calculation),
         TEST(uncertainty_agrees_with_random_trials),
+        TEST(ways_are_as_uncertain_as_the_tape),
         TEST(the_home_is_answered),
         TEST(nothing_past_a_limit_is_without_a_word),
         TEST(the_axle_moves_fine_and_coarse),
