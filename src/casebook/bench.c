@@ -140,8 +140,9 @@ static void answer_door(const struct bench *b, struct bench_view *v)
         answer(v, "door", BENCH_UNKNOWN, "not in the home survey");
     else
         answer(v, "door", judge(v->door_spare_mm, CLEAR_MM, v->door_within_mm),
-               "%.0f cm; %.1f +- %.1f cm %s", b->house.door_mm / 10, fabs(v->door_spare_mm) / 10,
-               v->door_within_mm / 10, v->door_spare_mm < 0 ? "too narrow" : "to spare");
+               "%.0f cm; %s %.1f +- %.1f cm", b->house.door_mm / 10,
+               v->door_spare_mm < 0 ? "lacks" : "spare", fabs(v->door_spare_mm) / 10,
+               v->door_within_mm / 10);
 }
 
 static void answer_corner(const struct bench *b, struct bench_view *v)
@@ -162,9 +163,9 @@ static void answer_corner(const struct bench *b, struct bench_view *v)
     v->corner_mm = v->corner_spare_mm + v->length_mm;
     spread_solve(corner_spare, NULL, in, sizeof in / sizeof *in, NULL, &v->corner_within_mm, 1);
     answer(v, "corner", judge(v->corner_spare_mm, CLEAR_MM, v->corner_within_mm),
-           "%.0f/%.0f cm; %.0f +- %.0f cm %s", h->corridor_in_mm / 10, h->corridor_out_mm / 10,
-           fabs(v->corner_spare_mm) / 10, v->corner_within_mm / 10,
-           v->corner_spare_mm < 0 ? "too long" : "to spare");
+           "%.0f/%.0f cm; %s %.0f +- %.0f cm", h->corridor_in_mm / 10, h->corridor_out_mm / 10,
+           v->corner_spare_mm < 0 ? "lacks" : "spare", fabs(v->corner_spare_mm) / 10,
+           v->corner_within_mm / 10);
 }
 
 static void look_at_limits(const struct bench *b, const struct fit_setting *s, struct bench_view *v)

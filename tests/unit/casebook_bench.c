@@ -184,7 +184,7 @@ static void the_home_is_answered(void **state)
     bench_try(&s.bench, &s.fit.setting, &s.view);
     assert_int_equal(answer_to(&s.view, "ramp, grip")->verdict, BENCH_CLOSE);
     assert_int_equal(answer_to(&s.view, "door")->verdict, BENCH_NO);
-    assert_non_null(strstr(answer_to(&s.view, "door")->says, "0.5 +- 0.7 cm too narrow"));
+    assert_non_null(strstr(answer_to(&s.view, "door")->says, "lacks 0.5 +- 0.7 cm"));
     assert_int_equal(answer_to(&s.view, "threshold")->verdict, BENCH_NO);
     assert_int_equal(answer_to(&s.view, "corner")->verdict, BENCH_NO);
     s.bench.house = (struct bench_house){
