@@ -64,7 +64,8 @@ static bool flipped(sqlite3_stmt *row, size_t bit, sqlite3_stmt *out)
     if (type == SQLITE_INTEGER) {
         if (bit >= 63)
             return false;
-        return sqlite3_bind_int64(out, 1, sqlite3_column_int64(row, 1) ^ (INT64_C(1) << bit)) == 0;
+        return sqlite3_bind_int64(
+                   out, 1, sqlite3_column_int64(row, 1) ^ (sqlite3_int64)(UINT64_C(1) << bit)) == 0;
     }
     char bytes[256];
     size_t size = (size_t)sqlite3_column_bytes(row, 1);
