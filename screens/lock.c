@@ -9,7 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { PASSPHRASE_MAX = 200, MINUTE_MS = 60000, PEOPLE_MOST = 60 };
+enum { PASSPHRASE_MAX = 200, PEOPLE_MOST = 60 };
 
 /* Nothing of the record is on this screen, not even whose it is. */
 static void draw_locked(const struct editor *typed, const char *why)
@@ -80,7 +80,7 @@ static void idle(struct app *app)
 
 static void set_timer(struct app *app)
 {
-    app->idle_ms = lock_minutes(app->cb->journal) * MINUTE_MS;
+    app->idle_ms = lock_minutes(app->cb->journal) * app->minute_ms;
     if (app->idle_ms == 0 && standby_may(app))
         app->idle_ms = STANDBY_MS;
 }

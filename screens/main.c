@@ -124,7 +124,8 @@ static int run_screens(struct setting *setting)
                       .overlay_templates = setting->overlay,
                       .shipped_templates = setting->shipped,
                       .sysfs = setting->sysfs,
-                      .room_least = setting->room_least};
+                      .room_least = setting->room_least,
+                      .minute_ms = setting->minute_ms};
     if (!term_start(&f)) {
         (void)fprintf(stderr, "amble: %s\n", f.text);
         return COMMAND_USAGE;

@@ -63,6 +63,7 @@ struct app {
     char message[512]; /* above the keys, wrapped; cleared by the next press */
     enum look message_look;
     char status[48];              /* at the right of the key line, on every screen: "read only" */
+    int minute_ms;                /* 60000, or less to try what waits for minutes */
     int idle_ms;                  /* without a key for so long: idle is called; 0: never */
     void (*idle)(struct app *a);  /* may set quit; NULL with idle_ms 0 */
     void (*who)(struct app *a);   /* ^Y: another practitioner; may be NULL */

@@ -92,7 +92,7 @@ static void quoted(struct json *j, const char *s)
             text_addf(out, "\\%c", (char)cp);
         } else if (cp == '\n') {
             text_add(out, "\\n");
-        } else if (cp < 0x20 || (cp >= 0x7F && cp < 0xA0) || cp == 0x2028 || cp == 0x2029) {
+        } else if (utf8_acts(cp, false)) {
             text_addf(out, "\\u%04x", (unsigned)cp);
         } else {
             text_addn(out, s + at, (size_t)used);

@@ -172,7 +172,7 @@ size_t utf8_fit(const char *s, int columns)
     return at;
 }
 
-static bool acts(uint32_t cp, bool lines)
+bool utf8_acts(uint32_t cp, bool lines)
 {
     if (cp == '\n')
         return !lines;
@@ -190,7 +190,7 @@ void utf8_show(struct text *out, const char *s, bool lines)
         if (used < 0) {
             text_addf(out, "<%02X>", (unsigned char)s[at]);
             used = 1;
-        } else if (acts(cp, lines)) {
+        } else if (utf8_acts(cp, lines)) {
             text_addf(out, "<U+%04X>", (unsigned)cp);
         } else {
             text_addn(out, s + at, (size_t)used);
@@ -205,7 +205,7 @@ bool utf8_plain(const char *s, bool lines)
     for (size_t at = 0; at < n;) {
         uint32_t cp;
         int used = utf8_decode(s + at, n - at, &cp);
-        if (used < 0 || acts(cp, lines))
+        if (used < 0 || utf8_acts(cp, lines))
             return false;
         at += (size_t)used;
     }

@@ -27,6 +27,10 @@ int utf8_width_n(const char *s, size_t n);
 size_t utf8_fit(const char *s,
                 int columns); /* bytes of the longest whole-cluster prefix that fits */
 
+/* A code point that steers a terminal, a printer or the order of letters, and is no letter itself:
+ * C0 (newlines only unless `lines`), DEL, C1, bidirectional controls, line and paragraph
+ * separators, the byte order mark. */
+bool utf8_acts(uint32_t cp, bool lines);
 /* Append s so that nothing in it can act on a terminal or a printer: C0, DEL, C1 controls and
  * bidirectional controls are shown as <U+XXXX>, bad bytes as <XX>. Newlines too, unless `lines`. */
 void utf8_show(struct text *out, const char *s, bool lines);

@@ -70,6 +70,8 @@ bool setting_read(struct setting *s, int argc, char **argv, int *first, struct f
     s->overlay = first_of(first_of(s->overlay, environment("AMBLE_TEMPLATES")),
                           xdg_folder(a, "XDG_CONFIG_HOME", ".config"));
     s->sysfs = first_of(environment("AMBLE_SYSFS"), "/sys");
+    unsigned long minute = strtoul(first_of(environment("AMBLE_MINUTE"), "60000"), NULL, 10);
+    s->minute_ms = minute > 0 && minute < 60000 ? (int)minute : 60000;
     s->room_least = strtoull(first_of(environment("AMBLE_ROOM"), "200"), NULL, 10);
     s->shipped = first_of(s->shipped, shipped_folder(a));
     return true;

@@ -195,6 +195,31 @@ static void a_locked_screen_shows_nothing_and_wrong_tries_are_slowed(void **stat
     practice_leave(p);
 }
 
+/* A minute without a key lasts 2 s here: long enough that none passes while keys come. */
+static void nobody_at_the_keys_locks_the_screen(void **state)
+{
+    struct practice *p = *state;
+    struct tty *t = practice_open(p, (struct stage){.extra = "AMBLE_MINUTE=2000"});
+    tty_wait_text(t, "find");
+    tty_keys(t, "p");
+    tty_wait_text(t, "Who is at the keys");
+    tty_keys(t, "l");
+    tty_wait_text(t, "New passphrase");
+    tty_type(t, "garden words");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "how many minutes");
+    tty_keys(t, "Backspace Backspace");
+    tty_type(t, "1");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "Locked"); /* nobody pressed anything */
+    tty_wait_gone(t, "Fernhill");
+    tty_wait_gone(t, "Who is at the keys");
+    tty_type(t, "garden words");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "Who is at the keys"); /* where it was */
+    practice_leave(p);
+}
+
 /* ---- after signing ---- */
 
 /* An answer that was changed after the visit was signed says so in its form, in its history, in
@@ -375,6 +400,7 @@ int main(void)
         with(practice_setup_demo, a_dog_entered_twice_is_joined_and_parted),
         with(practice_setup_demo, another_practitioner_takes_two_keys),
         with(practice_setup_demo, a_locked_screen_shows_nothing_and_wrong_tries_are_slowed),
+        with(practice_setup_demo, nobody_at_the_keys_locks_the_screen),
         with(practice_setup, what_was_changed_after_signing_is_marked),
         with(practice_setup, correcting_a_colleague_keeps_both_on_every_screen),
         with(practice_setup_demo, a_damaged_record_is_only_read),
