@@ -1,4 +1,4 @@
-# Run the libFuzzer targets named in FUZZ (sources), two at a time, and say in TAP how each ended.
+# Run the libFuzzer targets named in FUZZ (sources) side by side, and say in TAP how each ended.
 # What a run finds beyond the stored inputs stays in $BUILD/fuzz; a crash is kept there by name.
 set -u
 found=$BUILD/fuzz
@@ -21,15 +21,8 @@ fuzz_one() {
     fi >"$found/$name.tap"
 }
 
-waiting=
 for source in $FUZZ; do
     fuzz_one "$source" &
-    if [ -n "$waiting" ]; then
-        wait "$waiting"
-        waiting=
-    else
-        waiting=$!
-    fi
 done
 wait
 for source in $FUZZ; do
