@@ -1,4 +1,6 @@
-/* The forms of dog and caregiver, and what is asked when a case is closed. */
+/* The forms of dog, caregiver and a frame of the practice, and what is asked when a case is closed.
+ */
+#include "casebook/ids.h"
 #include "casebook/lending.h"
 #include "screens/kit/form.h"
 #include "screens/page.h"
@@ -22,7 +24,13 @@ static bool open_details(struct screen *s, struct fault *f)
     for (size_t i = 0; i < set->form_count; i++)
         if (set->forms[i].place == d->place)
             d->forms[d->form_count++] = &set->forms[i];
-    s->title = d->form_count > 0 ? d->forms[0]->title : NULL;
+    if (d->form_count == 0)
+        return fail(f, FAULT_MISSING, "no form of this practice asks for that");
+    s->title = d->forms[0]->title;
+    if (d->place == PLACE_EQUIPMENT) {
+        s->subject = record_text(&d->page.chart.equipment, ID_FRAME_NAME);
+        s->middle = "";
+    }
     d->view = form_view_new(s->app, s->arena, &d->page.chart, d->forms, d->form_count);
     s->typing = form_view_typing(d->view);
     return true;
@@ -79,7 +87,9 @@ static const struct key_help details_keys[] = {
 
 static const struct screen_class details_class = {
     .name = "Details",
-    .help = "Who the dog is, and who cares for it. Leaving a field keeps it.",
+    .help =
+        "Who the dog is, who cares for it; or one frame of the practice: its sizes, where it is, "
+        "when it was cleaned and checked. Leaving a field keeps it.",
     .keys = details_keys,
     .open = open_details,
     .draw = draw_details,

@@ -3,109 +3,10 @@
 #include "base/clock.h"
 #include "casebook/lending.h"
 #include "screens/kit/ask.h"
-#include "screens/kit/form.h"
 #include "screens/kit/list.h"
 #include "screens/page.h"
 #include "screens/screens.h"
 #include <string.h>
-
-/* ---- one frame: its form --------------------------------------------------------------------- */
-
-struct one_frame {
-    struct page page;
-    const struct form *form;
-    struct form_view *view;
-};
-
-static bool open_one(struct screen *s, struct fault *f)
-{
-    struct one_frame *o = s->state;
-    const struct template_set *set = s->app->cb->set;
-    for (size_t i = 0; i < set->form_count && o->form == NULL; i++)
-        if (set->forms[i].place == PLACE_EQUIPMENT)
-            o->form = &set->forms[i];
-    if (o->form == NULL)
-        return fail(f, FAULT_MISSING, "no form of this practice is for equipment");
-    if (!page_load(&o->page, s, o->page.entity, f))
-        return false;
-    s->title = o->form->title;
-    s->subject = record_text(&o->page.chart.equipment, "equipment.name");
-    s->middle = "";
-    o->view = form_view_new(s->app, s->arena, &o->page.chart, &o->form, 1);
-    s->typing = form_view_typing(o->view);
-    return true;
-}
-
-static void draw_one(struct screen *s)
-{
-    struct one_frame *o = s->state;
-    form_view_draw(o->view, 2, 1, term_rows() - 5, term_columns() - 2);
-}
-
-static bool press_one(struct screen *s, const struct press *p)
-{
-    struct one_frame *o = s->state;
-    bool taken = form_view_press(o->view, p);
-    s->typing = form_view_typing(o->view);
-    return taken;
-}
-
-static void refresh_one(struct screen *s)
-{
-    struct one_frame *o = s->state;
-    if (page_reload(&o->page, s))
-        form_view_refresh(o->view);
-}
-
-static bool leave_one(struct screen *s, struct fault *f)
-{
-    struct one_frame *o = s->state;
-    return form_view_leave(o->view, f);
-}
-
-static void draft_one(struct screen *s)
-{
-    struct one_frame *o = s->state;
-    form_view_draft(o->view);
-}
-
-static void close_one(struct screen *s)
-{
-    struct one_frame *o = s->state;
-    if (o->view != NULL)
-        form_view_free(o->view);
-    page_close(&o->page);
-}
-
-static const struct key_help one_keys[] = {
-    {"Enter", "next", "Keep the field and go to the next one.", true},
-    {"Up Down", "move", "Keep the field and move.", false},
-    FORM_KEYS,
-    {0},
-};
-
-static const struct screen_class one_class = {
-    .name = "Frame of ours",
-    .help = "One frame of the practice: its sizes, where it is, when it was cleaned and checked.",
-    .keys = one_keys,
-    .open = open_one,
-    .draw = draw_one,
-    .press = press_one,
-    .refresh = refresh_one,
-    .leave = leave_one,
-    .draft = draft_one,
-    .close = close_one,
-};
-
-static void one_open(struct app *app, const char *entity)
-{
-    struct arena *a = arena_new();
-    struct one_frame *o = arena_alloc(a, sizeof *o);
-    o->page.entity = arena_str(a, entity);
-    screen_open(app, &one_class, a, o);
-}
-
-/* ---- the register ---------------------------------------------------------------------------- */
 
 struct register_state {
     struct arena *data;
@@ -207,7 +108,7 @@ static void new_one(struct screen *s)
     if (!equipment_new(s->app->cb, st->data, name, &r, &f))
         app_fault(s->app, &f);
     else
-        one_open(s->app, r.entity);
+        details_open(s->app, r.entity, PLACE_EQUIPMENT);
 }
 
 /* To the dog at hand, whose chart the register was opened from. */
@@ -253,7 +154,7 @@ static bool press(struct screen *s, const struct press *p)
     if (list_press(&st->list, p, term_rows() - 8))
         return true;
     if (p->kind == PRESS_KEY && p->code == PK_ENTER && st->list.count > 0) {
-        one_open(s->app, st->rows[st->list.at].entity);
+        details_open(s->app, st->rows[st->list.at].entity, PLACE_EQUIPMENT);
         return true;
     }
     if (p->kind == PRESS_CHAR && p->text[0] == 'n') {
