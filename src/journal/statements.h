@@ -89,13 +89,20 @@
              " WHERE e.kind = 3")                                                                  \
     X(RECENT, "SELECT " ENTRY_COLUMNS " FROM entry e" ENTRY_NAMES                                  \
               " WHERE e.id > ?1 AND e.id <= ?2 AND a.uuid = ?3 ORDER BY e.id DESC LIMIT ?4")       \
-    X(BY_VALUE, "SELECT DISTINCT n.uuid FROM head h JOIN entity n ON n.id = h.entity"              \
-                " WHERE h.item = ?1 AND h.key = ?2 ORDER BY h.entity LIMIT ?3")                    \
-    X(BY_RANGE, "SELECT DISTINCT n.uuid FROM head h JOIN entity n ON n.id = h.entity"              \
+    /* Grouped as the index lies: DISTINCT would make a table for each question. An entity whose   \
+     * values differ is named once, at its first value. */                                         \
+    X(BY_VALUE, "SELECT n.uuid FROM head h JOIN entity n ON n.id = h.entity"                       \
+                " WHERE h.item = ?1 AND h.key = ?2 GROUP BY h.entity LIMIT ?3")                    \
+    X(BY_RANGE, "SELECT n.uuid FROM head h JOIN entity n ON n.id = h.entity"                       \
                 " WHERE h.item = ?1 AND h.key >= ?2 AND h.key < ?3"                                \
-                " ORDER BY h.key, h.entity LIMIT ?4")                                              \
-    X(LATEST, "SELECT DISTINCT n.uuid FROM head h JOIN entity n ON n.id = h.entity"                \
-              " WHERE h.item = ?1 AND h.key < ?2 ORDER BY h.key DESC, h.entity DESC LIMIT ?3")     \
+                " AND NOT EXISTS (SELECT 1 FROM head o WHERE o.entity = h.entity"      \
+                "  AND o.item = h.item AND +o.key >= ?2 AND +o.key < h.key)"                         \
+                " GROUP BY h.key, h.entity LIMIT ?4")                                              \
+    X(LATEST, "SELECT n.uuid FROM head h JOIN entity n ON n.id = h.entity"                         \
+              " WHERE h.item = ?1 AND h.key < ?2"                                                  \
+              " AND NOT EXISTS (SELECT 1 FROM head o WHERE o.entity = h.entity"        \
+              "  AND o.item = h.item AND +o.key < ?2 AND +o.key > h.key)"                            \
+              " GROUP BY h.key, h.entity ORDER BY h.key DESC, h.entity DESC LIMIT ?3")             \
     /* finding by typing */                                                                        \
     X(HEAD_TEXTS, "SELECT e.value FROM head h JOIN entry e ON e.id = h.entry"                      \
                   " WHERE h.entity = ?1 AND h.item = ?2 AND e.kind = 1 AND e.value IS NOT NULL"    \

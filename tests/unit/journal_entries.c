@@ -262,6 +262,9 @@ static void keyed_items_are_found_by_value(void **state)
         journal_by_range(k->j, k->a, "visit.day", "2026-11-24", "2026-11-25", 10, &ids, &k->f),
         &k->f);
     assert_int_equal(ids.count, 1);
+    assert_ok(journal_latest(k->j, k->a, "visit.day", "2026-11-25", 5, &ids, &k->f), &k->f);
+    assert_int_equal(ids.count, 1);
+    assert_string_equal(ids.uuids[0], visits[1]);
     assert_ok(journal_by_value(k->j, k->a, "visit.dog", "nobody", 10, &ids, &k->f), &k->f);
     assert_int_equal(ids.count, 0);
     assert_fault(journal_by_value(k->j, k->a, "dog.name", "Biscuit", 10, &ids, &k->f), &k->f,
