@@ -9,6 +9,8 @@ void term_suspend(void);
 void term_resized(void);    /* read the size again */
 void term_repaint(void);    /* the next update sends everything */
 int term_paste_begin(void); /* curses' code for the start of a bracketed paste */
+void press_start(
+    void); /* the keypad on now, not with the first key: that is after the first paint */
 void press_stop(void);
 
 /* draw.c */

@@ -186,20 +186,19 @@ static struct press from_guard(enum guard_event event)
     return (struct press){.kind = PRESS_SIZE, .text = ""};
 }
 
-static void open_input(void)
+void press_start(void)
 {
-    if (input.pad)
-        return;
     input.pad = newpad(1, 1);
     keypad(input.pad, TRUE);
     nodelay(input.pad, TRUE);
     text_init(&input.paste, PASTE_MAX);
+    int early = wgetch(input.pad);
+    if (early != ERR)
+        ungetch(early);
 }
 
 void press_stop(void)
 {
-    if (!input.pad)
-        return;
     delwin(input.pad);
     text_free(&input.paste);
     input.pad = NULL;
@@ -207,7 +206,6 @@ void press_stop(void)
 
 struct press term_press(int wait_ms)
 {
-    open_input();
     long long until = now_ms() + wait_ms;
     bool ready = false; /* there should be a key */
     for (;;) {

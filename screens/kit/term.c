@@ -139,6 +139,7 @@ bool term_start(struct fault *f)
     term.color = has_colors() && !(plain && *plain);
     draw_start();
     find_paste();
+    press_start();
     term_resized();
     emit(term.paste_on);
     return true;
