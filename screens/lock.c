@@ -1,5 +1,6 @@
 #include "screens/lock.h"
 #include "base/clock.h"
+#include "base/locked.h"
 #include "base/utf8.h"
 #include "journal/passphrase.h"
 #include "screens/kit/ask.h"
@@ -9,7 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { PASSPHRASE_MAX = 200, PEOPLE_MOST = 60 };
+enum { PEOPLE_MOST = 60 };
 
 /* Nothing of the record is on this screen, not even whose it is. */
 static void draw_locked(const struct editor *typed, const char *why)
@@ -38,6 +39,7 @@ static bool unlock(struct app *app)
     struct fault f = {0};
     bool open = false, leave = false;
     editor_init(&typed, PASSPHRASE_MAX);
+    typed.text.locked = true;
     while (!open && !leave) {
         draw_locked(&typed, f.text);
         struct press p = term_press(-1);
@@ -46,13 +48,12 @@ static bool unlock(struct app *app)
         } else if (p.kind == PRESS_KEY && p.code == PK_ENTER) {
             open = journal_take_back(app->cb->journal, &f) &&
                    lock_try(app->cb->journal, typed.text.s, clock_now(), &f);
-            memset(typed.text.s, 0, typed.text.len);
             editor_set(&typed, "");
+            term_forget();
         } else if (editor_press(&typed, &p)) {
             f.text[0] = '\0';
         }
     }
-    memset(typed.text.s, 0, typed.text.len);
     editor_free(&typed);
     return open;
 }
@@ -132,7 +133,7 @@ void lock_ask(struct app *app)
     struct arena *a = arena_new();
     struct fault f = {0};
     const char *minutes = "0";
-    char *phrase = ask_hidden(app, a, "New passphrase of the lock (empty: no lock)?");
+    char *phrase = ask_hidden(app, "New passphrase of the lock (empty: no lock)?");
     if (phrase != NULL && *phrase != '\0')
         minutes = ask_line(app, a, "Lock after how many minutes without a key?", "10");
     if (phrase != NULL && minutes != NULL) {
@@ -144,7 +145,6 @@ void lock_ask(struct app *app)
             app_say(app, LOOK_GOOD, "Locks after %s minutes; ^Y locks at once", minutes);
         set_timer(app);
     }
-    if (phrase != NULL)
-        memset(phrase, 0, strlen(phrase));
+    locked_free(phrase);
     arena_free(a);
 }

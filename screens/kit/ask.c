@@ -1,5 +1,6 @@
 #include "screens/kit/ask.h"
 
+#include "base/locked.h"
 #include "base/utf8.h"
 #include "screens/kit/editor.h"
 #include "screens/kit/inside.h"
@@ -67,36 +68,40 @@ static void draw_line(void *of)
     draw_cursor(row, col + stars);
 }
 
-static char *run_line(struct app *app, struct arena *a, const char *question, const char *given,
-                      bool secret)
+/* True when it was answered: the answer is in the editor. */
+static bool run_line(struct line_question *q)
 {
-    struct line_question q = {.app = app, .question = question, .secret = secret};
     struct press p;
-    char *answer = NULL;
-    app_save_drafts(app);
-    editor_init(&q.editor, LINE_MAX_BYTES);
-    editor_set(&q.editor, given ? given : "");
-    while (turn(app, draw_line, &q, &p)) {
-        if (is_key(&p, PK_ENTER)) {
-            answer = arena_str(a, q.editor.text.s);
-            break;
-        }
-        editor_press(&q.editor, &p);
+    app_save_drafts(q->app);
+    while (turn(q->app, draw_line, q, &p)) {
+        if (is_key(&p, PK_ENTER))
+            return true;
+        editor_press(&q->editor, &p);
     }
-    if (secret)
-        memset(q.editor.text.s, 0, q.editor.text.len);
-    editor_free(&q.editor);
-    return answer;
+    return false;
 }
 
 const char *ask_line(struct app *app, struct arena *a, const char *question, const char *given)
 {
-    return run_line(app, a, question, given, false);
+    struct line_question q = {.app = app, .question = question};
+    editor_init(&q.editor, LINE_MAX_BYTES);
+    editor_set(&q.editor, given ? given : "");
+    const char *answer = run_line(&q) ? arena_str(a, q.editor.text.s) : NULL;
+    editor_free(&q.editor);
+    return answer;
 }
 
-char *ask_hidden(struct app *app, struct arena *a, const char *question)
+char *ask_hidden(struct app *app, const char *question)
 {
-    return run_line(app, a, question, "", true);
+    struct line_question q = {.app = app, .question = question, .secret = true};
+    editor_init(&q.editor, PASSPHRASE_MAX);
+    q.editor.text.locked = true;
+    char *answer = run_line(&q) ? locked_new(q.editor.text.len + 1, NULL) : NULL;
+    if (answer != NULL)
+        memcpy(answer, q.editor.text.s, q.editor.text.len);
+    editor_free(&q.editor);
+    term_forget();
+    return answer;
 }
 
 /* ---- a key ----------------------------------------------------------------------------------- */

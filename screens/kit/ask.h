@@ -6,9 +6,9 @@
 
 /* One line typed in answer; in `a`. NULL when given up (^Q). Runs its own small loop. */
 const char *ask_line(struct app *app, struct arena *a, const char *question, const char *given);
-/* The same for what nobody may read over a shoulder: shown as stars. The caller wipes the answer.
- */
-char *ask_hidden(struct app *app, struct arena *a, const char *question);
+enum { PASSPHRASE_MAX = 200 }; /* bytes */
+/* The same for a passphrase: shown as stars, the answer in locked memory (locked_free). */
+char *ask_hidden(struct app *app, const char *question);
 /* One key out of `keys` ("yn"); 0 when given up. */
 int ask_key(struct app *app, const char *question, const char *keys);
 /* Choose from a list in a box; index, or -1 when given up. `at` is selected first. */

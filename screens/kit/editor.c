@@ -71,6 +71,7 @@ static void insert_paste(struct editor *e, const char *s)
 {
     struct text line;
     text_init(&line, e->text.max);
+    line.locked = e->text.locked;
     for (; *s; s++) {
         if (*s != '\n')
             text_addc(&line, *s);

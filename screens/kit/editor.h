@@ -7,11 +7,11 @@
 #include "screens/kit/term.h"
 
 struct editor {
-    struct text text;
-    size_t at;    /* cursor, a cluster boundary */
-    size_t from;  /* first byte shown, of the text as it is shown */
-    bool touched; /* typed in since editor_set */
-    bool whole;   /* the text is taken as selected: the first character typed replaces it */
+    struct text text; /* .locked set after editor_init: a passphrase, which is never drawn */
+    size_t at;        /* cursor, a cluster boundary */
+    size_t from;      /* first byte shown, of the text as it is shown */
+    bool touched;     /* typed in since editor_set */
+    bool whole;       /* the text is taken as selected: the first character typed replaces it */
 };
 void editor_init(struct editor *e, size_t max_bytes);
 void editor_free(struct editor *e);

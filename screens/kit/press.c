@@ -1,5 +1,6 @@
 /* From bytes to presses. Bytes come through curses one at a time, which knows the terminal's own
  * keys; UTF-8 is put together here, so that input does not depend on the locale. */
+#include "base/locked.h"
 #include "base/text.h"
 #include "base/utf8.h"
 #include "screens/kit/guard.h"
@@ -124,6 +125,7 @@ static void read_paste(void)
     static const char end[] = "\033[201~";
     struct text raw;
     text_init(&raw, PASTE_MAX);
+    raw.locked = true;
     size_t matched = 0;
     char c;
     while (matched < sizeof end - 1 && paste_byte(&c)) {
@@ -192,6 +194,7 @@ void press_start(void)
     keypad(input.pad, TRUE);
     nodelay(input.pad, TRUE);
     text_init(&input.paste, PASTE_MAX);
+    input.paste.locked = true; /* a passphrase may be pasted, and nothing here knows */
     int early = wgetch(input.pad);
     if (early != ERR)
         ungetch(early);
@@ -202,6 +205,13 @@ void press_stop(void)
     delwin(input.pad);
     text_free(&input.paste);
     input.pad = NULL;
+}
+
+/* The ring of codes in curses needs no wiping: each key that was taken makes place for the next. */
+void term_forget(void)
+{
+    text_free(&input.paste);
+    locked_wipe(input.typed, sizeof input.typed);
 }
 
 struct press term_press(int wait_ms)

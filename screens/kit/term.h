@@ -63,5 +63,8 @@ struct press {
 /* Wait for the next press; wait_ms < 0 for ever (no wake-ups), else PRESS_NONE after so long.
  * ^Z is handled inside: the program stops and, brought back, repaints. */
 struct press term_press(int wait_ms);
+/* Wipe what the way from the keys still holds of what was typed: after a passphrase. Keys not yet
+ * taken stay. */
+void term_forget(void);
 
 #endif

@@ -1,4 +1,5 @@
 #include "base/text.h"
+#include "base/locked.h"
 #include "base/utf8.h"
 #include <stdint.h>
 #include <stdio.h>
@@ -12,19 +13,43 @@ void text_init(struct text *t, size_t max)
     *t = (struct text){.s = empty, .max = max};
 }
 
+static void give_back(struct text *t)
+{
+    if (t->cap > 0 && t->locked)
+        locked_free(t->s);
+    else if (t->cap > 0)
+        free(t->s);
+}
+
 void text_free(struct text *t)
 {
-    if (t->cap > 0)
-        free(t->s);
+    bool locked = t->locked;
+    give_back(t);
     text_init(t, t->max);
+    t->locked = locked;
 }
 
 void text_clear(struct text *t)
 {
     t->len = 0;
     t->cut = false;
-    if (t->cap > 0)
+    if (t->cap > 0 && t->locked)
+        locked_wipe(t->s, t->cap);
+    else if (t->cap > 0)
         t->s[0] = '\0';
+}
+
+/* The bytes in a larger room; NULL when there is no memory for it. */
+static char *moved(struct text *t, size_t cap)
+{
+    if (!t->locked)
+        return realloc(t->cap > 0 ? t->s : NULL, cap);
+    char *s = locked_new(cap, NULL);
+    if (s != NULL) {
+        memcpy(s, t->s, t->len);
+        give_back(t);
+    }
+    return s;
 }
 
 /* Room for n more bytes and the NUL; false when there is no memory for it. */
@@ -36,7 +61,7 @@ static bool make_room(struct text *t, size_t n)
     size_t cap = t->cap < 64 ? 64 : t->cap;
     while (cap < need)
         cap *= 2;
-    char *s = realloc(t->cap > 0 ? t->s : NULL, cap);
+    char *s = moved(t, cap);
     if (s == NULL)
         return false;
     t->s = s;

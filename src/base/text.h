@@ -15,6 +15,7 @@ struct text {
     char *s;
     size_t len, cap, max;
     bool cut;
+    bool locked; /* a passphrase: set after text_init, and its bytes live in locked memory */
 };
 
 void text_init(struct text *t, size_t max);

@@ -1,6 +1,7 @@
 /* amble backup, amble restore, amble verify: copies of the record, and what is wrong with one. */
 #include "base/arena.h"
 #include "base/clock.h"
+#include "base/locked.h"
 #include "base/shelter.h"
 #include "casebook/sheltering.h"
 #include "command/args.h"
@@ -10,7 +11,6 @@
 #include "journal/signed.h"
 #include "journal/vault.h"
 #include <inttypes.h>
-#include <sodium.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -52,27 +52,38 @@ static bool make_vault(struct run *run, struct vault *v, char recovery[RECOVERY_
               (strcmp(secret, again) == 0 ||
                fail(f, FAULT_INPUT, "the two passphrases are not the same; nothing was changed")) &&
               vault_make(v, secret, recovery, f);
-    sodium_free(secret);
-    sodium_free(again);
+    locked_free(secret);
+    locked_free(again);
     return ok;
 }
 
 /* The one moment the recovery key exists: on the output, to be printed. */
+static void say_recovery(const struct run *run, const char *recovery)
+{
+    say(run->out, "Recovery key of the backups of this practice\n\n    ");
+    if (fileno(run->out) >= 0) {
+        fflush(run->out);
+        (void)setvbuf(run->out, NULL, _IONBF, 0); /* no copy in a buffer that nobody wipes */
+    }
+    fputs(recovery, run->out);
+    say(run->out, "\n\n"
+                  "It opens every backup made from now on when the passphrase is lost. Print it, "
+                  "keep it\n"
+                  "where the passphrase is not, and clear the screen: it is kept nowhere else.\n");
+}
+
 static int set_up(struct run *run, const char *days)
 {
     struct fault f = {0};
     struct vault v;
-    char recovery[RECOVERY_ROOM];
-    if (!make_vault(run, &v, recovery, &f) || !vault_keep(run->cb.journal, &v, &f) ||
-        (days && !journal_setting_put(run->cb.journal, "backup.days", days, &f)))
-        return say_fault(run, &f);
-    say(run->out,
-        "Recovery key of the backups of this practice\n\n    %s\n\n"
-        "It opens every backup made from now on when the passphrase is lost. Print it, keep it\n"
-        "where the passphrase is not, and clear the screen: it is kept nowhere else.\n",
-        recovery);
-    sodium_memzero(recovery, sizeof recovery);
-    return COMMAND_DONE;
+    char *recovery = locked_new(RECOVERY_ROOM, &f);
+    bool ok = recovery && make_vault(run, &v, recovery, &f) &&
+              vault_keep(run->cb.journal, &v, &f) &&
+              (!days || journal_setting_put(run->cb.journal, "backup.days", days, &f));
+    if (ok)
+        say_recovery(run, recovery);
+    locked_free(recovery);
+    return ok ? COMMAND_DONE : say_fault(run, &f);
 }
 
 int run_backup(struct run *run, int argc, char **argv)
@@ -110,7 +121,7 @@ static bool open_copy(struct run *run, const char *path, const char **plain, boo
     *plain = arena_printf(run->arena, "%s/opened-%ld.db", run->setting.data, (long)getpid());
     bool ok = ask_secret(run, "Passphrase or recovery key of the backup?", &secret, f) &&
               vault_open(path, *plain, secret, f);
-    sodium_free(secret);
+    locked_free(secret);
     *made = ok;
     return ok;
 }
@@ -144,6 +155,8 @@ static int say_shelter(struct run *run)
         say(run->out, "  kept so by %s on %s: %s\n", s.by, s.on, s.because);
     if (shelter_swaps_open("/proc/swaps", run->setting.sysfs))
         say(run->out, "swap: NOT ENCRYPTED: what is in memory may be left on the disk\n");
+    if (!locked_holds())
+        say(run->out, "memory: passphrases and keys cannot be kept out of the swap (ulimit -l)\n");
     if (shelter_open_to_others(run->setting.data))
         say(run->out, "OTHERS ON THIS COMPUTER can open the folder: chmod -R go= %s\n",
             run->setting.data);

@@ -1,5 +1,5 @@
 #include "command/secret.h"
-#include <sodium.h>
+#include "base/locked.h"
 #include <string.h>
 #include <termios.h>
 #include <unistd.h>
@@ -9,9 +9,9 @@ bool ask_secret(struct run *run, const char *question, char **out, struct fault 
     struct termios kept, quiet;
     int fd = fileno(run->in);
     bool terminal = fd >= 0 && isatty(fd) && tcgetattr(fd, &kept) == 0;
-    *out = sodium_init() < 0 ? NULL : sodium_malloc(SECRET_ROOM);
+    *out = locked_new(SECRET_ROOM, f);
     if (*out == NULL)
-        return fail(f, FAULT_SYSTEM, "no locked memory for a passphrase (see ulimit -l)");
+        return false;
     (void)setvbuf(run->in, NULL, _IONBF, 0); /* no copy in a buffer that nobody wipes */
     if (terminal) {
         say(run->err, "%s ", question);
@@ -28,7 +28,7 @@ bool ask_secret(struct run *run, const char *question, char **out, struct fault 
         (*out)[strcspn(*out, "\r\n")] = '\0';
     if (got && **out != '\0')
         return true;
-    sodium_free(*out);
+    locked_free(*out);
     *out = NULL;
     return fail(f, FAULT_INPUT, "no passphrase was given");
 }

@@ -5,8 +5,8 @@
 #include "command/run.h"
 
 enum { SECRET_ROOM = 1024 };
-/* A line of the standard input, in memory that is never swapped; sodium_free wipes it, and takes
- * NULL, which it is when this fails. On a terminal the question is asked and nothing echoed. */
+/* A line of the standard input, in locked memory (locked_free); NULL when this fails. On a terminal
+ * the question is asked and nothing echoed. */
 bool ask_secret(struct run *run, const char *question, char **out, struct fault *f);
 
 #endif

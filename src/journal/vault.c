@@ -1,4 +1,5 @@
 #include "journal/vault.h"
+#include "base/locked.h"
 #include "base/utf8.h"
 #include "journal/internal.h"
 #include <ctype.h>
@@ -33,9 +34,8 @@ static const char magic[MAGIC + 1] = "amble backup";
 /* Without letters and digits that are taken for each other on paper. */
 static const char alphabet[] = "0123456789abcdefghjkmnpqrstvwxyz";
 
-/* Every secret of one operation, from its birth to its wiping: sodium_malloc keeps it out of the
- * swap, sodium_free wipes it. */
-struct locked {
+/* Every secret of one operation, from its birth to its wiping: in locked memory. */
+struct secrets {
     uint8_t secret[SECRET]; /* of the vault */
     uint8_t wrap[KEY];      /* what a slot is wrapped under */
     uint8_t file[KEY];      /* of one backup */
@@ -43,15 +43,6 @@ struct locked {
     char recovery[RECOVERY_CHARS + 1];
     crypto_secretstream_xchacha20poly1305_state stream;
 };
-
-static bool locked_new(struct locked **out, struct fault *f)
-{
-    *out = NULL;
-    if (sodium_init() < 0)
-        return fail(f, FAULT_SYSTEM, "no source of random numbers");
-    *out = sodium_malloc(sizeof **out);
-    return *out != NULL || fail(f, FAULT_SYSTEM, "no locked memory for the keys (see ulimit -l)");
-}
 
 _Static_assert(VAULT_SLOT == AT_WRAPPED + crypto_secretbox_MACBYTES + SECRET, "a slot as declared");
 
@@ -81,7 +72,7 @@ static bool derive(const uint8_t *slot, const char *typed, uint8_t key[KEY], str
     return true;
 }
 
-static bool slot_make(uint8_t *slot, const char *typed, struct locked *l, struct fault *f)
+static bool slot_make(uint8_t *slot, const char *typed, struct secrets *l, struct fault *f)
 {
     randombytes_buf(slot + AT_SALT, AT_WRAPPED - AT_SALT);
     if (!derive(slot, typed, l->wrap, f))
@@ -91,7 +82,7 @@ static bool slot_make(uint8_t *slot, const char *typed, struct locked *l, struct
 }
 
 /* `fits` tells whether this slot was made with what was typed. */
-static bool slot_open(const uint8_t *slot, const char *typed, struct locked *l, bool *fits,
+static bool slot_open(const uint8_t *slot, const char *typed, struct secrets *l, bool *fits,
                       struct fault *f)
 {
     if (!derive(slot, typed, l->wrap, f))
@@ -144,11 +135,11 @@ bool vault_make(struct vault *v, const char *passphrase, char recovery[RECOVERY_
 bool vault_make_at_cost(struct vault *v, const char *passphrase, char recovery[RECOVERY_ROOM],
                         uint32_t operations, uint32_t memory_kib, struct fault *f)
 {
-    struct locked *l;
     if (strlen(passphrase) < PASSPHRASE_LEAST)
         return fail(f, FAULT_INPUT, "a passphrase has at least %d characters: some words",
                     PASSPHRASE_LEAST);
-    if (!locked_new(&l, f))
+    struct secrets *l = locked_new(sizeof *l, f);
+    if (l == NULL)
         return false;
     crypto_box_keypair(v->bytes, l->secret);
     recovery_make(l->random, recovery);
@@ -159,7 +150,7 @@ bool vault_make_at_cost(struct vault *v, const char *passphrase, char recovery[R
     bool ok = recovery_read(recovery, l->recovery) &&
               slot_make(v->bytes + PUBLIC, passphrase, l, f) &&
               slot_make(v->bytes + PUBLIC + VAULT_SLOT, l->recovery, l, f);
-    sodium_free(l);
+    locked_free(l);
     return ok;
 }
 
@@ -170,7 +161,7 @@ struct copying {
     const char *from_path;
     char part[PATH_ROOM];
     uint8_t bound[HASH_BYTES]; /* hash of the head: every piece belongs to it */
-    struct locked *locked;
+    struct secrets *secrets;
 };
 
 static bool copying_begin(struct copying *c, const char *from, const char *to, struct fault *f)
@@ -179,7 +170,8 @@ static bool copying_begin(struct copying *c, const char *from, const char *to, s
     if (n < 0 || n >= (int)sizeof c->part)
         return fail(f, FAULT_INPUT, "the backup's name is too long");
     c->from_path = from;
-    if (!locked_new(&c->locked, f))
+    c->secrets = locked_new(sizeof *c->secrets, f);
+    if (c->secrets == NULL)
         return false;
     c->from = fopen(from, "rbe");
     if (!c->from)
@@ -212,7 +204,7 @@ static bool copying_end(struct copying *c, bool ok, const char *to, struct fault
         ok = fail(f, FAULT_STORE, "cannot name the backup %s: %s", to, strerror(errno));
     if (!ok && c->to)
         unlink(c->part);
-    sodium_free(c->locked);
+    locked_free(c->secrets);
     return ok && file_flush_folder(to, f);
 }
 
@@ -231,7 +223,7 @@ static bool seal_pieces(struct copying *c, struct fault *f)
             return fail(f, FAULT_STORE, "cannot read %s: %s", c->from_path, strerror(errno));
         last = n < PIECE;
         unsigned char tag = last ? crypto_secretstream_xchacha20poly1305_TAG_FINAL : 0;
-        crypto_secretstream_xchacha20poly1305_push(&c->locked->stream, sealed, NULL, plain, n,
+        crypto_secretstream_xchacha20poly1305_push(&c->secrets->stream, sealed, NULL, plain, n,
                                                    c->bound, sizeof c->bound, tag);
         if (!put(c, sealed, n + TAG, f))
             return false;
@@ -244,7 +236,7 @@ static bool seal_pieces(struct copying *c, struct fault *f)
 static bool seal_head(struct copying *c, const struct vault *v, struct fault *f)
 {
     uint8_t head[HEAD], stream[STREAM];
-    struct locked *l = c->locked;
+    struct secrets *l = c->secrets;
     memcpy(head, magic, MAGIC);
     head[MAGIC] = VERSION;
     memcpy(head + MAGIC + 1, v->bytes, VAULT_BYTES);
@@ -272,7 +264,7 @@ bool vault_is_sealed(const char *path)
     return yes;
 }
 
-static bool unwrap(const uint8_t head[HEAD], const char *typed, struct locked *l, struct fault *f)
+static bool unwrap(const uint8_t head[HEAD], const char *typed, struct secrets *l, struct fault *f)
 {
     const uint8_t *vault = head + MAGIC + 1;
     bool fits = false;
@@ -294,7 +286,7 @@ static bool open_pieces(struct copying *c, struct fault *f)
         size_t n = fread(sealed, 1, sizeof sealed, c->from);
         if (n < TAG)
             return fail(f, FAULT_DAMAGE, "the backup was cut short");
-        if (crypto_secretstream_xchacha20poly1305_pull(&c->locked->stream, plain, NULL, &tag,
+        if (crypto_secretstream_xchacha20poly1305_pull(&c->secrets->stream, plain, NULL, &tag,
                                                        sealed, n, c->bound, sizeof c->bound) != 0)
             return fail(f, FAULT_DAMAGE, "the backup is damaged or was cut short");
         if (!put(c, plain, n - TAG, f))
@@ -308,7 +300,7 @@ static bool open_pieces(struct copying *c, struct fault *f)
 static bool open_stream(struct copying *c, const char *secret, struct fault *f)
 {
     uint8_t head[HEAD], stream[STREAM];
-    struct locked *l = c->locked;
+    struct secrets *l = c->secrets;
     if (fread(head, 1, HEAD, c->from) != HEAD || fread(stream, 1, STREAM, c->from) != STREAM)
         return fail(f, FAULT_DAMAGE, "the backup was cut short");
     if (memcmp(head, magic, MAGIC) != 0)

@@ -1,5 +1,5 @@
 #include "share/keys.h"
-#include "base/arena.h"
+#include "base/locked.h"
 #include "share/files.h"
 #include <errno.h>
 #include <sodium.h>
@@ -16,20 +16,9 @@ enum {
     ROOT_FILE_SIZE = sizeof magic + SIGNATURE_BYTES
 };
 
-static bool keys_new(struct keys **out, struct fault *f)
-{
-    if (sodium_init() < 0)
-        return fail(f, FAULT_SYSTEM, "no source of random numbers");
-    *out = sodium_malloc(sizeof **out); /* locked, guarded, wiped by sodium_free */
-    if (*out == NULL)
-        return fail(f, FAULT_SYSTEM, "no locked memory for the keys (see ulimit -l)");
-    sodium_memzero(*out, sizeof **out);
-    return true;
-}
-
 void keys_close(struct keys *k)
 {
-    sodium_free(k);
+    locked_free(k);
 }
 
 /* A secret file of exactly `size` bytes; `after` is what follows the magic. */
@@ -94,13 +83,11 @@ static bool root_read(struct keys *k, const char *folder, uint8_t *whole, struct
 
 bool keys_open(struct keys **out, const char *folder, struct fault *f)
 {
-    *out = NULL;
-    if (!keys_new(out, f))
-        return false;
-    uint8_t *whole = sodium_malloc(DEVICE_FILE_SIZE);
-    bool ok = whole != NULL || fail(f, FAULT_SYSTEM, "no locked memory for the keys");
-    ok = ok && device_read(*out, folder, whole, f) && root_read(*out, folder, whole, f);
-    sodium_free(whole);
+    *out = locked_new(sizeof **out, f);
+    uint8_t *whole = locked_new(DEVICE_FILE_SIZE, f);
+    bool ok = *out != NULL && whole != NULL && device_read(*out, folder, whole, f) &&
+              root_read(*out, folder, whole, f);
+    locked_free(whole);
     if (!ok) {
         keys_close(*out);
         *out = NULL;
@@ -126,29 +113,27 @@ static bool device_make(struct keys *k, const char *folder, const uint8_t uuid[U
     memcpy(k->uuid, uuid, UUID_BYTES);
     crypto_sign_keypair(k->sign, k->sign_secret);
     crypto_box_keypair(k->box, k->box_secret);
-    uint8_t *whole = sodium_malloc(DEVICE_FILE_SIZE);
+    uint8_t *whole = locked_new(DEVICE_FILE_SIZE, f);
     if (whole == NULL)
-        return fail(f, FAULT_SYSTEM, "no locked memory for the keys");
+        return false;
     memcpy(whole, magic, sizeof magic);
     memcpy(whole + sizeof magic, uuid, UUID_BYTES);
     memcpy(whole + sizeof magic + UUID_BYTES, k->sign_secret, SIGNATURE_BYTES);
     memcpy(whole + sizeof magic + UUID_BYTES + SIGNATURE_BYTES, k->box_secret, KEY_BYTES);
     bool ok = old_aside(folder, device_file, f) &&
               secret_write(folder, device_file, whole, DEVICE_FILE_SIZE, f);
-    sodium_free(whole);
+    locked_free(whole);
     return ok;
 }
 
 bool keys_make(struct keys **out, const char *folder, const uint8_t uuid[UUID_BYTES],
                struct fault *f)
 {
-    *out = NULL;
-    if (!keys_new(out, f))
-        return false;
-    uint8_t *whole = sodium_malloc(DEVICE_FILE_SIZE);
-    bool ok = whole != NULL || fail(f, FAULT_SYSTEM, "no locked memory for the keys");
-    ok = ok && device_make(*out, folder, uuid, f) && root_read(*out, folder, whole, f);
-    sodium_free(whole);
+    *out = locked_new(sizeof **out, f);
+    uint8_t *whole = locked_new(DEVICE_FILE_SIZE, f);
+    bool ok = *out != NULL && whole != NULL && device_make(*out, folder, uuid, f) &&
+              root_read(*out, folder, whole, f);
+    locked_free(whole);
     if (!ok) {
         keys_close(*out);
         *out = NULL;
@@ -167,13 +152,13 @@ bool keys_make_root(struct keys *k, const char *folder, struct fault *f)
 {
     if (k->root_there)
         return true;
-    uint8_t *whole = sodium_malloc(ROOT_FILE_SIZE);
+    uint8_t *whole = locked_new(ROOT_FILE_SIZE, f);
     if (whole == NULL)
-        return fail(f, FAULT_SYSTEM, "no locked memory for the keys");
+        return false;
     crypto_sign_keypair(k->root, k->root_secret);
     memcpy(whole, magic, sizeof magic);
     memcpy(whole + sizeof magic, k->root_secret, SIGNATURE_BYTES);
     k->root_there = secret_write(folder, root_file, whole, ROOT_FILE_SIZE, f);
-    sodium_free(whole);
+    locked_free(whole);
     return k->root_there;
 }

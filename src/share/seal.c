@@ -1,5 +1,6 @@
 #include "share/seal.h"
 #include "base/arena.h"
+#include "base/locked.h"
 #include "share/wire.h"
 #include <sodium.h>
 #include <string.h>
@@ -57,21 +58,14 @@ static size_t pieces_of(size_t size)
     return size == 0 ? 1 : (size + PIECE - 1) / PIECE;
 }
 
-/* The key of one bundle and the stream it is read or written with: sodium_malloc keeps them out of
- * the swap, sodium_free wipes them. */
-struct locked {
+/* The key of one bundle and the stream it is read or written with: in locked memory. */
+struct secrets {
     uint8_t file_key[FILE_KEY];
     crypto_secretstream_xchacha20poly1305_state stream;
 };
 
-static bool locked_new(struct locked **out, struct fault *f)
-{
-    *out = sodium_init() < 0 ? NULL : sodium_malloc(sizeof **out);
-    return *out != NULL || fail(f, FAULT_SYSTEM, "no locked memory for the keys (see ulimit -l)");
-}
-
 static void write_stream(const struct bundle *b, const uint8_t *header, size_t header_size,
-                         struct locked *l, struct text *out)
+                         struct secrets *l, struct text *out)
 {
     uint8_t start[STREAM_HEADER], hash[HASH_BYTES], sealed[PIECE + PIECE_MORE];
     crypto_generichash(hash, sizeof hash, header, header_size, NULL, 0);
@@ -93,8 +87,8 @@ bool bundle_seal(const struct bundle *b, const struct devices *to, const struct 
 {
     uint8_t signature[SIGNATURE_BYTES];
     struct text header;
-    struct locked *l;
-    if (!locked_new(&l, f))
+    struct secrets *l = locked_new(sizeof *l, f);
+    if (l == NULL)
         return false;
     crypto_secretstream_xchacha20poly1305_keygen(l->file_key);
     text_init(&header, BUNDLE_HOLDS_MOST + DEVICES_MOST * RECIPIENT + 1024);
@@ -116,7 +110,7 @@ bool bundle_seal(const struct bundle *b, const struct devices *to, const struct 
     } else {
         ok = false;
     }
-    sodium_free(l);
+    locked_free(l);
     text_free(&header);
     return ok || fail(f, FAULT_LIMIT, "a bundle would be larger than %d bytes", BUNDLE_MOST);
 }
@@ -191,7 +185,7 @@ static bool file_key_open(const struct bundle *b, const struct keys *to, uint8_t
 }
 
 static bool read_stream(struct bundle *b, const uint8_t *header, size_t header_size,
-                        const uint8_t *bytes, size_t size, struct locked *l, struct arena *a)
+                        const uint8_t *bytes, size_t size, struct secrets *l, struct arena *a)
 {
     uint8_t hash[HASH_BYTES], tag = 0;
     size_t at = STREAM_HEADER, used = 0;
@@ -216,7 +210,6 @@ bool bundle_open(struct bundle *b, const uint8_t *bytes, size_t size, const stru
                  const struct keys *to, struct arena *a, struct fault *f)
 {
     size_t header_size;
-    struct locked *l;
     if (size > BUNDLE_MOST)
         return fail(f, FAULT_LIMIT, "it is larger than %d bytes", BUNDLE_MOST);
     if (!peek(b, bytes, size, from->practice, &header_size, f))
@@ -227,12 +220,13 @@ bool bundle_open(struct bundle *b, const uint8_t *bytes, size_t size, const stru
     if (crypto_sign_verify_detached(bytes + size - SIGNATURE_BYTES, bytes, size - SIGNATURE_BYTES,
                                     author->sign) != 0)
         return fail(f, FAULT_DAMAGE, "it was damaged or changed on its way");
-    if (!locked_new(&l, f))
+    struct secrets *l = locked_new(sizeof *l, f);
+    if (l == NULL)
         return false;
     bool keyed = file_key_open(b, to, l->file_key, f);
     bool ok = keyed && read_stream(b, bytes, header_size, bytes + header_size,
                                    size - header_size - SIGNATURE_BYTES, l, a);
-    sodium_free(l);
+    locked_free(l);
     if (keyed && !ok)
         fail(f, FAULT_DAMAGE, "its pieces are not those that were sealed, or not in order");
     return ok;

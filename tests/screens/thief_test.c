@@ -1,6 +1,7 @@
 /* A stolen laptop, seen from the keys: what the program says of the disk, who answers for a plain
  * one, and who else may open the files. */
 #include "tests/screens/visit_kit.h"
+#include <fcntl.h>
 #include <ftw.h>
 #include <glob.h>
 #include <setjmp.h>
@@ -9,6 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include <cmocka.h>
 
@@ -122,6 +124,103 @@ static void files_are_the_owners_alone(void **state)
     free(said);
 }
 
+/* ---- what is left in memory ---- */
+
+enum { REGION_MOST = 256 << 20 }; /* larger ones are reserved, not used */
+
+/* How many regions of the program's memory hold these bytes, and how many of them are not locked.
+ */
+struct copies {
+    int all, open;
+};
+
+static bool region_holds(int memory, unsigned long from, unsigned long to, const void *bytes,
+                         size_t n)
+{
+    size_t size = to - from;
+    char *copy = size > REGION_MOST ? NULL : malloc(size);
+    ssize_t got = copy ? pread(memory, copy, size, (off_t)from) : -1;
+    bool holds = got > 0 && memmem(copy, (size_t)got, bytes, n) != NULL;
+    free(copy);
+    return holds;
+}
+
+static struct copies copies_of(struct tty *t, const void *bytes, size_t n)
+{
+    char path[64], line[512], may[8];
+    struct copies found = {0};
+    unsigned long from = 0, to = 0;
+    bool holds = false;
+    snprintf(path, sizeof path, "/proc/%d/mem", (int)tty_pid(t));
+    int memory = open(path, O_RDONLY | O_CLOEXEC);
+    snprintf(path, sizeof path, "/proc/%d/smaps", (int)tty_pid(t));
+    FILE *maps = fopen(path, "r");
+    if (memory < 0 || !maps)
+        skip(); /* only root may look */
+    while (fgets(line, sizeof line, maps)) {
+        if (sscanf(line, "%lx-%lx %7s", &from, &to, may) == 3)
+            holds = may[1] == 'w' && region_holds(memory, from, to, bytes, n);
+        if (holds && strncmp(line, "VmFlags:", 8) == 0) {
+            found.all++;
+            found.open += strstr(line, " lo") == NULL;
+        }
+    }
+    fclose(maps);
+    close(memory);
+    return found;
+}
+
+/* Its end, because what frees memory may write over the beginning. */
+static const char passphrase[] = "some words behind the old mill", *const end = passphrase + 16;
+static const char stars[] = "******************************";
+
+/* As bytes, and as the codes of keys that curses keeps. */
+static void assert_forgotten(struct tty *t)
+{
+    int codes[sizeof passphrase];
+    size_t n = strlen(end);
+    for (size_t i = 0; i < n; i++)
+        codes[i] = end[i];
+    assert_int_equal(copies_of(t, end, n).all, 0);
+    assert_int_equal(copies_of(t, codes, n * sizeof codes[0]).all, 0);
+}
+
+static void a_passphrase_leaves_nothing_in_memory(void **state)
+{
+    struct practice *p = *state;
+    free(practice_says(p, "demo contrib/demo"));
+    struct tty *t = practice_open(p, (struct stage){0});
+    tty_wait_text(t, "find");
+    assert_int_not_equal(copies_of(t, "Fernhill", 8).open, 0); /* it does find what is there */
+    tty_keys(t, "p");
+    tty_wait_text(t, "Who is at the keys");
+    tty_keys(t, "l");
+    tty_wait_text(t, "New passphrase");
+    tty_type(t, passphrase);
+    tty_wait_text(t, stars);
+    struct copies typed = copies_of(t, end, strlen(end));
+    assert_int_equal(typed.all, 1);
+    assert_int_equal(typed.open, 0);
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "how many minutes");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "Locks after 10 minutes");
+    assert_forgotten(t);
+    for (int pasted = 0; pasted < 2; pasted++) {
+        tty_keys(t, "^Y");
+        tty_wait_text(t, "lock the screen now");
+        tty_keys(t, "End Enter");
+        tty_wait_text(t, "Locked");
+        (pasted ? tty_paste : tty_type)(t, passphrase);
+        tty_wait_text(t, stars);
+        assert_int_equal(copies_of(t, end, strlen(end)).open, 0);
+        tty_keys(t, "Enter");
+        tty_wait_text(t, "Who is at the keys");
+        assert_forgotten(t);
+    }
+    practice_leave(p);
+}
+
 /* ---- leaving ---- */
 
 static size_t sealed_count(const struct practice *p)
@@ -175,6 +274,7 @@ int main(void)
         with(practice_setup, a_plain_disk_is_answered_for_on_record),
         with(practice_setup, an_encrypted_disk_is_said_once_and_warned_of_never),
         with(practice_setup, files_are_the_owners_alone),
+        with(practice_setup, a_passphrase_leaves_nothing_in_memory),
         with(practice_setup, leaving_the_screens_seals_a_backup),
         with(practice_setup, a_disk_nearly_full_is_told),
     };
