@@ -17,7 +17,7 @@ _amble()
     today) COMPREPLY=($(compgen -W '--json' -- "$word")) ;;
     show) COMPREPLY=($(compgen -W '--json --history' -- "$word")) ;;
     sheet) COMPREPLY=($(compgen -W '--handout --ascii --save --replace' -- "$word")) ;;
-    print) COMPREPLY=($(compgen -W '--handout --ascii --to --preview' -- "$word")) ;;
+    print) COMPREPLY=($(compgen -W '--handout --history --ascii --to --preview' -- "$word")) ;;
     referral) COMPREPLY=($(compgen -W '--ascii --save --replace' -- "$word")) ;;
     bench) COMPREPLY=($(compgen -W '--axle --json' -- "$word")) ;;
     build) COMPREPLY=($(compgen -W '--freeze --because --json --save --replace' -- "$word")) ;;

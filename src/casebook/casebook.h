@@ -42,12 +42,13 @@ struct finding {
     const char *const *others; /* further values in conflict */
     size_t other_count;
     const struct entry_id *heads; /* what was shown: an edit replaces exactly these */
+    const bool *after;            /* which of them were written after the entity was signed */
     size_t head_count;
     const char *author; /* practitioner uuid */
-    const char *reason;
+    const char *reason; /* in words: reason_words of what was given */
     int64_t claimed_at;
     bool in_error;
-    bool amended; /* written after the entity was signed */
+    bool amended; /* any of them was written after the entity was signed */
 };
 
 struct record {
@@ -85,6 +86,8 @@ bool record_strike(struct casebook *cb, struct record *r, const char *item, cons
  * written over it since. */
 bool casebook_undo(struct casebook *cb, struct arena *a, const char **entity, const char **item,
                    struct fault *f);
+/* A kept reason for a person: of an undo, which names an entry, "taken back". */
+const char *reason_words(const char *reason);
 bool record_signed(const struct record *r); /* a sign-off stands */
 /* Sign the record: an entry over the hash of its heads. FAULT_REFUSED while nobody is named at the
  * keys. Signing what is signed and unchanged is no entry. */
@@ -162,6 +165,8 @@ struct facts chart_facts(const struct chart *c);
 const char *chart_fact(const struct chart *c, const char *item); /* NULL when not known */
 /* The record an item of a form is kept in: by the form's `about`. NULL when the chart has none. */
 struct record *chart_record(struct chart *c, const char *about);
+/* The record in which something was once entered for the item; NULL when there is none. */
+const struct record *chart_holder(const struct chart *c, const char *item);
 /* "Dachshund, 6 y, 9.4 kg" from what is known, "" when nothing is. */
 const char *chart_signalment(const struct chart *c);
 

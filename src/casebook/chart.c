@@ -208,6 +208,16 @@ struct record *chart_record(struct chart *c, const char *about)
     return NULL;
 }
 
+const struct record *chart_holder(const struct chart *c, const char *item)
+{
+    for (size_t i = 0; i < PLACES; i++) {
+        const struct record *r = (const struct record *)((const char *)c + places[i].at);
+        if (r->entity != NULL && record_find(r, item) != NULL)
+            return r;
+    }
+    return NULL;
+}
+
 /* ---- facts ---------------------------------------------------------------------------------- */
 
 const struct finding *chart_finding(const struct chart *c, const char *item)

@@ -3,9 +3,26 @@
 #define AMBLE_CASEBOOK_INSIDE_H
 
 #include "casebook/casebook.h"
+#include "journal/signed.h"
 
 /* casebook_end for writes into one record: when they are not kept, the record is read again. */
 bool end_with(struct casebook *cb, bool ok, struct record *r, struct fault *f);
+
+/* The sign-offs among some entries of a record: an entry that none of them was made over is an
+ * amendment. */
+struct signs {
+    const struct entry **all;
+    struct signed_over *over; /* NULL: the order of lamport numbers tells enough */
+    size_t count;
+};
+/* `h`: sign-offs and the entries that will be asked about, all of one record. */
+bool signs_find(struct casebook *cb, struct arena *a, const struct heads *h, struct signs *out,
+                struct fault *f);
+bool signs_amended(const struct signs *s, const struct entry *e);
+
+bool same_value(const struct entry *a, const struct entry *b); /* kind and value */
+/* Number of the entry that this one undoes, 0 when it is no undo. */
+uint64_t undoes(const struct entry *e);
 
 /* The reason given for a change, "" when none was. */
 static inline const char *reason_of(const struct chart *c)

@@ -44,19 +44,12 @@ bool casebook_end(struct casebook *cb, bool ok, struct fault *f)
 
 /* ---- reading -------------------------------------------------------------------------------- */
 
-static bool same_value(const struct entry *a, const struct entry *b)
+bool same_value(const struct entry *a, const struct entry *b)
 {
     return (a->kind == ENTRY_ERROR) == (b->kind == ENTRY_ERROR) && strcmp(a->value, b->value) == 0;
 }
 
-/* The sign-offs of a record: an entry that none of them was made over is an amendment. */
-struct signs {
-    const struct entry **all;
-    struct signed_over *over; /* NULL: the order of lamport numbers tells enough */
-    size_t count;
-};
-
-static bool amends(const struct signs *s, const struct entry *e)
+bool signs_amended(const struct signs *s, const struct entry *e)
 {
     for (size_t i = 0; i < s->count; i++)
         if (s->over != NULL && s->over[i].fits ? signed_covers(&s->over[i], e->id)
@@ -76,13 +69,34 @@ static bool doubtful(const struct heads *h, const struct signs *s)
     return false;
 }
 
-static bool signs_find(struct casebook *cb, struct arena *a, const struct heads *h,
-                       struct signs *out, struct fault *f)
+/* A sign-off that was put back, when the one over it was undone, was made when it was made first.
+ */
+static bool sign_made(struct casebook *cb, struct arena *a, const struct entry **sign,
+                      struct fault *f)
 {
-    out->all = arena_array(a, h->count, sizeof(const struct entry *));
-    for (size_t i = 0; i < h->count; i++)
-        if (h->entries[i].kind == ENTRY_SIGN)
-            out->all[out->count++] = &h->entries[i];
+    struct heads all;
+    if (!undoes(*sign))
+        return true;
+    if (!journal_history(cb->journal, a, (*sign)->entity, ID_SIGNED, &all, f))
+        return false;
+    for (size_t i = all.count; i-- > 0;)
+        if (!undoes(&all.entries[i]) && same_value(&all.entries[i], *sign))
+            *sign = &all.entries[i];
+    return true;
+}
+
+bool signs_find(struct casebook *cb, struct arena *a, const struct heads *h, struct signs *out,
+                struct fault *f)
+{
+    *out = (struct signs){.all = arena_array(a, h->count, sizeof(const struct entry *))};
+    for (size_t i = 0; i < h->count; i++) {
+        const struct entry *sign = &h->entries[i];
+        if (sign->kind != ENTRY_SIGN)
+            continue;
+        if (!sign_made(cb, a, &sign, f))
+            return false;
+        out->all[out->count++] = sign;
+    }
     if (!doubtful(h, out))
         return true;
     out->over = arena_array(a, out->count, sizeof *out->over);
@@ -98,6 +112,7 @@ static struct finding gather(struct arena *a, const struct entry *heads, size_t 
 {
     struct entry_id *ids = arena_array(a, n, sizeof *ids);
     const char **others = arena_array(a, n, sizeof *others);
+    bool *after = arena_array(a, n, sizeof *after);
     size_t first = 0, other_count = 0;
     while (first + 1 < n && heads[first].kind == ENTRY_ERROR)
         first++;
@@ -106,7 +121,8 @@ static struct finding gather(struct arena *a, const struct entry *heads, size_t 
     bool amended = false;
     for (size_t i = 0; i < n; i++) {
         ids[i] = heads[i].id;
-        amended = amended || amends(signs, &heads[i]);
+        after[i] = signs_amended(signs, &heads[i]);
+        amended = amended || after[i];
         bool known = same_value(&heads[i], &heads[first]);
         for (size_t k = 0; k < i && !known; k++)
             known = same_value(&heads[i], &heads[k]);
@@ -119,9 +135,10 @@ static struct finding gather(struct arena *a, const struct entry *heads, size_t 
                             .others = others,
                             .other_count = other_count,
                             .heads = ids,
+                            .after = after,
                             .head_count = n,
                             .author = e->author,
-                            .reason = e->reason,
+                            .reason = reason_words(e->reason),
                             .claimed_at = e->claimed_at,
                             .in_error = e->kind == ENTRY_ERROR,
                             .amended = amended && strcmp(e->item, ID_SIGNED) != 0};
@@ -207,9 +224,12 @@ static void remember(struct casebook *cb, struct record *r, const struct edit *e
     }
     struct entry_id *head = arena_alloc(a, sizeof *head);
     *head = id;
+    bool *after = arena_alloc(a, sizeof *after);
+    *after = amended;
     r->findings[at] = (struct finding){.item = r->findings[at].item,
                                        .text = arena_str(a, e->value),
                                        .heads = head,
+                                       .after = after,
                                        .head_count = 1,
                                        .author = arena_str(a, cb->author),
                                        .reason = arena_str(a, e->reason),
@@ -309,9 +329,5 @@ bool record_sign(struct casebook *cb, struct record *r, struct fault *f)
     bool ok = record_put(cb, r, ID_OPEN, "no", reason, f) &&
               journal_sign_hash(cb->journal, r->entity, hash, f) &&
               write_entry(cb, r, ENTRY_SIGN, ID_SIGNED, hash, reason, f);
-    if (!end_with(cb, ok, r, f))
-        return false;
-    for (size_t i = 0; i < r->count; i++)
-        r->findings[i].amended = false;
-    return true;
+    return end_with(cb, ok, r, f) && record_load(cb, r->arena, r->entity, r, f);
 }

@@ -3,6 +3,7 @@
 #include "base/clock.h"
 #include "casebook/ids.h"
 #include "casebook/measuring.h"
+#include "casebook/story.h"
 #include "journal/apply.h"
 #include <string.h>
 
@@ -21,17 +22,14 @@ static const char *device_name(const struct gather *g, uint32_t device)
     return "";
 }
 
-static struct stand stand_of(const struct gather *g, const struct dispute *d, const struct entry *e)
+static struct stand stand_of(const struct gather *g, const struct entry *e)
 {
-    const char *shown = e->kind == ENTRY_ERROR  ? "entered in error"
-                        : e->kind == ENTRY_SIGN ? "signed"
-                                                : finding_show(g->cb->set, d->item, e->value, g->a);
     return (struct stand){.kind = e->kind,
                           .value = e->value,
-                          .shown = shown[0] != '\0' ? shown : "no answer",
+                          .shown = entry_show(g->cb->set, e, g->a),
                           .who = author_initials(g->cb, g->a, e->author),
                           .device = device_name(g, e->id.device),
-                          .reason = e->reason,
+                          .reason = reason_words(e->reason),
                           .claimed_at = e->claimed_at};
 }
 
@@ -83,7 +81,7 @@ static bool dispute_fill(const struct gather *g, const struct conflict *c, struc
         for (size_t k = 0; k < out->count; k++)
             known = known || same_stand(&stands[k], e);
         if (!known)
-            stands[out->count++] = stand_of(g, out, e);
+            stands[out->count++] = stand_of(g, e);
     }
     out->whose = whose(g, out);
     return true;

@@ -3,17 +3,22 @@
 #include "base/arena.h"
 #include "casebook/casebook.h"
 #include "casebook/ids.h"
+#include "casebook/inside.h"
 #include <inttypes.h>
 #include <stdio.h>
 #include <string.h>
 
 enum { LOOK_BACK = 500 };
 
-/* Number of the entry that this one undoes, 0 when it is no undo. */
-static uint64_t undoes(const struct entry *e)
+uint64_t undoes(const struct entry *e)
 {
     uint64_t number = 0;
     return sscanf(e->reason, "undo %" SCNu64, &number) == 1 ? number : 0;
+}
+
+const char *reason_words(const char *reason)
+{
+    return undoes(&(struct entry){.reason = reason}) != 0 ? "taken back" : reason;
 }
 
 /* The newest entry at or after `from` that is no undo and not undone; count when there is none. */

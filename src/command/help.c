@@ -59,7 +59,10 @@ static void overview(FILE *out)
 
 static void one(FILE *out, const struct command *c)
 {
-    fprintf(out, "amble %s%s%s\n\n  %s\n", c->name, *c->args ? " " : "", c->args, c->help);
+    char usage[200];
+    snprintf(usage, sizeof usage, "amble %s %s", c->name, c->args);
+    wrapped(out, 0, usage);
+    fprintf(out, "\n  %s\n", c->help);
     if (*c->text) {
         fputc('\n', out);
         wrapped(out, 2, c->text);

@@ -3,6 +3,7 @@
 #include "command/args.h"
 #include "command/run.h"
 #include "output/care.h"
+#include "output/papers.h"
 #include "output/print.h"
 #include <string.h>
 
@@ -12,6 +13,7 @@ enum { OUTPUT_MAX = 8 << 20, COLUMNS = 80 };
 struct sheet_args {
     const char *id;
     const char *handout; /* "" : the care sheet */
+    const char *history; /* the story of this item instead, or NULL */
     const char *save;    /* file, or NULL: standard output */
     const char *queue;   /* of the printer, or NULL: the practice's */
     bool ascii, replace, preview;
@@ -29,6 +31,8 @@ static bool read_args(struct sheet_args *a, const struct arg_flag *flags, size_t
                         .expected = "a dog, call or visit"};
     if (!args_read(&args, argc, argv, f))
         return false;
+    if (a->history && *a->handout)
+        return fail(f, FAULT_INPUT, "\"--handout\" and \"--history\" are two different sheets");
     return !a->replace || a->save ||
            fail(f, FAULT_INPUT, "\"--replace\" goes with \"--save\" only");
 }
@@ -87,6 +91,13 @@ static bool care(struct run *run, const struct sheet_args *a, struct sheet **she
     return run_chart(run, a->id, &chart, f) && care_sheet(&chart, a->handout, sheet, f);
 }
 
+static bool history(struct run *run, const struct sheet_args *a, struct sheet **sheet,
+                    struct fault *f)
+{
+    struct chart chart;
+    return run_chart(run, a->id, &chart, f) && story_sheet(&chart, a->history, sheet, f);
+}
+
 int run_sheet(struct run *run, int argc, char **argv)
 {
     struct sheet_args a = {0};
@@ -109,6 +120,7 @@ int run_print(struct run *run, int argc, char **argv)
     struct fault f = {0};
     struct sheet *sheet = NULL;
     const struct arg_flag flags[] = {{"--handout", .value = &a.handout},
+                                     {"--history", .value = &a.history},
                                      {"--ascii", .set = &a.ascii},
                                      {"--to", .value = &a.queue},
                                      {"--preview", .set = &a.preview}};
@@ -116,7 +128,8 @@ int run_print(struct run *run, int argc, char **argv)
         return say_usage(run, &f);
     if (!run_open(run, JOURNAL_READ))
         return COMMAND_FAILED;
-    return care(run, &a, &sheet, &f) ? print_pages(run, &a, sheet) : say_fault(run, &f);
+    return (a.history ? history : care)(run, &a, &sheet, &f) ? print_pages(run, &a, sheet)
+                                                             : say_fault(run, &f);
 }
 
 int run_referral(struct run *run, int argc, char **argv)

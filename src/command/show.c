@@ -1,6 +1,7 @@
 /* amble show: one record with everything found. */
 #include "base/arena.h"
 #include "base/clock.h"
+#include "casebook/story.h"
 #include "command/args.h"
 #include "command/run.h"
 #include "output/care.h"
@@ -38,46 +39,25 @@ static bool make(const struct chart *c, bool json, struct text *out, struct faul
     return true;
 }
 
-/* The record of the chart that has the item, or NULL. */
-static const char *holder(struct chart *c, const char *item)
-{
-    static const char *const kinds[] = {"visit", "dog", "caregiver", "call", "practitioner"};
-    for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++) {
-        const struct record *r = chart_record(c, kinds[i]);
-        if (r != NULL && record_find(r, item) != NULL)
-            return r->entity;
-    }
-    return NULL;
-}
-
 /* Who, when, what and why, oldest first: nothing is ever taken out. */
-static int put_history(struct run *run, struct chart *c, const char *item)
+static int put_history(struct run *run, const struct chart *c, const char *item)
 {
     struct fault f = {0};
-    struct heads story;
-    uint64_t signed_at = 0;
-    struct heads now;
-    const char *entity = holder(c, item);
-    if (entity == NULL) {
+    struct story story;
+    const struct record *r = chart_holder(c, item);
+    if (r == NULL) {
         fail(&f, FAULT_MISSING, "nothing called \"%s\" was entered there", item);
         return say_fault(run, &f);
     }
-    if (!journal_history(run->cb.journal, run->arena, entity, item, &story, &f) ||
-        !journal_heads(run->cb.journal, run->arena, entity, &now, &f))
+    if (!story_look(&run->cb, run->arena, r->entity, item, &story, &f))
         return say_fault(run, &f);
-    for (size_t i = 0; i < now.count; i++)
-        if (now.entries[i].kind == ENTRY_SIGN && now.entries[i].lamport > signed_at)
-            signed_at = now.entries[i].lamport;
-    say(run->out, "%s (%s)\n", finding_label(run->cb.set, item, run->arena), item);
+    say(run->out, "%s (%s)%s\n", story.label, item, story.conflict ? "  CONFLICT" : "");
     for (size_t i = 0; i < story.count; i++) {
-        const struct entry *e = &story.entries[i];
+        const struct telling *t = &story.all[i];
         char at[CLOCK_ROOM];
-        say(run->out, "%s  %-4s  %s%s%s%s\n", clock_iso_time(e->claimed_at, at),
-            author_initials(&run->cb, run->arena, e->author),
-            e->kind == ENTRY_ERROR ? "entered in error"
-                                   : finding_show(run->cb.set, item, e->value, run->arena),
-            signed_at > 0 && e->lamport > signed_at ? "  (after signing)" : "",
-            *e->reason != '\0' ? "  because: " : "", e->reason);
+        say(run->out, "%s  %-4s  %s%s%s%s\n", clock_iso_time(t->entry->claimed_at, at), t->who,
+            t->value, t->after ? "  (after signing)" : "", *t->why != '\0' ? "  because: " : "",
+            t->why);
     }
     return COMMAND_DONE;
 }

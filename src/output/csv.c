@@ -42,8 +42,9 @@ void csv_heading(struct text *out)
 }
 
 static void put_value(struct casebook *cb, struct arena *a, const struct record *r,
-                      const struct standing *s, const struct entry *e, struct text *out)
+                      const struct standing *s, size_t k, struct text *out)
 {
+    const struct entry *e = &s->heads[k];
     char at[CLOCK_ROOM];
     const char *digits = "";
     const struct unit *unit = NULL;
@@ -61,10 +62,10 @@ static void put_value(struct casebook *cb, struct arena *a, const struct record 
         s->conflict ? "not settled"
         : error     ? "entered in error"
                     : "",
-        s->amended ? "amended" : "",
+        s->after[k] ? "amended" : "",
         author_initials(cb, a, e->author),
         clock_iso_time(e->claimed_at, at),
-        e->reason,
+        reason_words(e->reason),
     };
     for (size_t i = 0; i < sizeof cells / sizeof *cells; i++)
         put_cell(out, cells[i], i + 1 == sizeof cells / sizeof *cells);
@@ -80,6 +81,6 @@ bool csv_record(struct casebook *cb, struct arena *a, const char *entity, struct
         return false;
     for (size_t i = 0; i < count; i++)
         for (size_t k = 0; k < all[i].count; k++)
-            put_value(cb, a, &r, &all[i], &all[i].heads[k], out);
+            put_value(cb, a, &r, &all[i], k, out);
     return true;
 }

@@ -267,38 +267,50 @@ static void put_value(struct making *m, const struct entry *e)
     }
 }
 
-static const char *status_of(const struct standing *s, const struct entry *e)
+static const char *status_of(const struct standing *s, size_t k)
 {
-    return e->kind == ENTRY_ERROR ? "entered-in-error"
-           : s->conflict          ? "preliminary"
-           : s->amended           ? "amended"
-                                  : "final";
+    return s->heads[k].kind == ENTRY_ERROR ? "entered-in-error"
+           : s->conflict                   ? "preliminary"
+           : s->after[k]                   ? "amended"
+                                           : "final";
 }
 
-static void put_note(struct json *j, const struct standing *s, const struct entry *e)
+/* What the status has no room for: why it was written, that it was after signing, that it is
+ * disputed. */
+static void put_notes(struct json *j, const struct standing *s, size_t k)
 {
-    if (!s->conflict && *e->reason == '\0')
-        return;
-    json_key(j, "note");
-    json_open_array(j);
-    json_open_object(j);
-    if (s->conflict && *e->reason == '\0')
-        json_member(j, "text", "Another answer stands beside this one; nobody has settled which.");
-    else
-        json_member(j, "text", e->reason);
-    json_end(j);
-    json_end(j);
+    const char *const notes[] = {
+        s->conflict ? "Another answer stands beside this one; nobody has settled which." : "",
+        s->after[k] ? "Written after the record was signed." : "",
+        reason_words(s->heads[k].reason),
+    };
+    bool any = false;
+    for (size_t i = 0; i < sizeof notes / sizeof *notes; i++) {
+        if (*notes[i] == '\0')
+            continue;
+        if (!any) {
+            json_key(j, "note");
+            json_open_array(j);
+        }
+        any = true;
+        json_open_object(j);
+        json_member(j, "text", notes[i]);
+        json_end(j);
+    }
+    if (any)
+        json_end(j);
 }
 
-static void put_observation(struct making *m, const struct standing *s, const struct entry *e)
+static void put_observation(struct making *m, const struct standing *s, size_t k)
 {
+    const struct entry *e = &s->heads[k];
     struct json *j = m->json;
     char uuid[IDENT_ROOM], at[CLOCK_ROOM];
     ident_of(arena_printf(m->arena, "%s %s %s %lld %s", e->entity, e->item, e->author,
                           (long long)e->claimed_at, e->value),
              uuid);
     open_resource(m, "Observation", uuid);
-    json_member(j, "status", status_of(s, e));
+    json_member(j, "status", status_of(s, k));
     put_concept(j, "code", SYS_ITEM, e->item, finding_label(m->chart->cb->set, e->item, m->arena));
     put_reference(m, "subject", m->chart->dog.entity);
     if (m->encounter != NULL)
@@ -315,7 +327,7 @@ static void put_observation(struct making *m, const struct standing *s, const st
     }
     if (e->kind == ENTRY_SET && *e->value)
         put_value(m, e);
-    put_note(j, s, e);
+    put_notes(j, s, k);
     close_resource(m);
 }
 
@@ -327,7 +339,7 @@ static bool put_findings(struct making *m, const struct record *r, struct fault 
         return false;
     for (size_t i = 0; i < count; i++)
         for (size_t k = 0; k < all[i].count && !otherwise(all[i].heads[k].item); k++)
-            put_observation(m, &all[i], &all[i].heads[k]);
+            put_observation(m, &all[i], k);
     return true;
 }
 

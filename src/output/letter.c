@@ -3,6 +3,7 @@
 #include "base/clock.h"
 #include "base/text.h"
 #include "casebook/ids.h"
+#include "casebook/story.h"
 #include <string.h>
 
 const char *letter_dog(const struct chart *c)
@@ -145,10 +146,7 @@ const char *letter_answer(const struct chart *c, const struct finding *f)
 
 const char *letter_who(const struct chart *c, const struct finding *f)
 {
-    char day[CLOCK_ROOM], hour[CLOCK_ROOM];
-    return arena_printf(c->arena, "%s, %s %s", author_initials(c->cb, c->arena, f->author),
-                        clock_short(clock_day(f->claimed_at), day),
-                        clock_hour(f->claimed_at, hour));
+    return who_when(c->arena, author_initials(c->cb, c->arena, f->author), f->claimed_at);
 }
 
 const struct record *letter_record(const struct chart *c, const struct form *form)

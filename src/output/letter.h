@@ -22,7 +22,7 @@ const char *letter_author(const struct chart *c); /* who signed, else wrote last
 /* The answer for a person. One in conflict is never one of its values: "3 cm or 5 cm (2 answers,
  * not settled)". */
 const char *letter_answer(const struct chart *c, const struct finding *f);
-/* "RN, Tue 24 Nov 09:12" */
+/* "RN, Tue 24 Nov 2026 09:12" */
 const char *letter_who(const struct chart *c, const struct finding *f);
 
 /* The chart's record that the answers of a form are kept in; NULL when there is none. */

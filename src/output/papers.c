@@ -211,7 +211,7 @@ bool report_sheet(const struct chart *c, struct sheet **out, struct fault *f)
                    *d.mark != '\0' ? "; " : "", d.mark);
     put_trends(&past, s);
     put_plan(&past, s);
-    visit_body(c, s);
+    visit_body(c, PAST_AFTER_SIGNING, s);
     letter_end(c, s);
     *out = s;
     return true;
@@ -228,7 +228,7 @@ bool whole_sheet(const struct chart *c, struct sheet **out, struct fault *f)
         s, SHEET_TEXT,
         "Everything that this practice holds about the dog, oldest visit first, for its owner "
         "and for whoever cares for it next.");
-    who_body(c, s);
+    who_body(c, PAST_ALL, s);
     for (size_t i = 0; i < c->visit_count; i++) {
         struct chart visit;
         struct given given;
@@ -236,7 +236,7 @@ bool whole_sheet(const struct chart *c, struct sheet **out, struct fault *f)
             return false;
         sheet_addf(s, SHEET_HEADING, "VISIT %zu, %s, %s", i + 1, letter_day(&visit),
                    record_signed(&visit.visit) ? "signed" : "not signed");
-        visit_body(&visit, s);
+        visit_body(&visit, PAST_ALL, s);
         if (given_look(&visit, &given))
             sheet_addf(s, SHEET_PLAIN, "Handed over (%s, %s):\n%s", given.name,
                        given.whole ? "as it was kept" : "NOT as it was kept", given.text);

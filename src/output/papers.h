@@ -4,6 +4,7 @@
 
 #include "base/clock.h"
 #include "casebook/casebook.h"
+#include "output/findings.h"
 #include "output/sheet.h"
 
 /* The open visits of a day in order, with addresses, cautions and what to bring; then whom to ring
@@ -15,12 +16,16 @@ bool day_sheet(struct casebook *cb, struct arena *a, day_number day, struct shee
 bool report_sheet(const struct chart *c, struct sheet **out, struct fault *f);
 /* Everything about the chart's dog, visit by visit. FAULT_MISSING when there is no dog. */
 bool whole_sheet(const struct chart *c, struct sheet **out, struct fault *f);
+/* The whole story of one item of the chart, oldest first. FAULT_MISSING when nothing was entered. */
+bool story_sheet(const struct chart *c, const char *item, struct sheet **out, struct fault *f);
+/* What was ever changed in the chart's dog, caregiver, call and visits, and why. */
+bool changes_sheet(const struct chart *c, struct sheet **out, struct fault *f);
 /* Forms to fill in by hand: the one of that id, or all and the measures when it is "". */
 bool blank_sheet(struct casebook *cb, struct arena *a, const char *form, struct sheet **out,
                  struct fault *f);
 
 /* Pieces of visit_sheet.c: a visit's findings, and those of call, caregiver and dog. */
-void visit_body(const struct chart *c, struct sheet *s);
-void who_body(const struct chart *c, struct sheet *s);
+void visit_body(const struct chart *c, enum past_told past, struct sheet *s);
+void who_body(const struct chart *c, enum past_told past, struct sheet *s);
 
 #endif

@@ -41,7 +41,7 @@ static void put_quantity(struct json *j, struct arena *a, const char *value)
     json_member(j, "unit", unit->name);
 }
 
-static void put_entry(struct json *j, const struct chart *c, const struct entry *e)
+static void put_entry(struct json *j, const struct chart *c, const struct entry *e, bool after)
 {
     const struct template_set *set = c->cb->set;
     char at[CLOCK_ROOM];
@@ -59,6 +59,8 @@ static void put_entry(struct json *j, const struct chart *c, const struct entry 
     json_member(j, "by", author_initials(c->cb, c->arena, e->author));
     json_member(j, "author", e->author);
     json_member(j, "at", clock_iso_time(e->claimed_at, at));
+    json_key(j, "after_signing");
+    json_put_bool(j, after);
     if (*e->reason)
         json_member(j, "reason", e->reason);
     json_key(j, "entry");
@@ -79,7 +81,7 @@ static void put_item(struct json *j, const struct chart *c, const struct standin
     json_key(j, "values");
     json_open_array(j);
     for (size_t i = 0; i < s->count; i++)
-        put_entry(j, c, &s->heads[i]);
+        put_entry(j, c, &s->heads[i], s->after[i]);
     json_end(j);
     json_end(j);
 }

@@ -169,7 +169,8 @@ static void keep_rows(struct layout *l, size_t from, enum sheet_line kind)
         l->rows[from + i].keep = kind == SHEET_HEADING || kind == SHEET_TITLE ||
                                  (!last && (kind == SHEET_PLAIN || i == 0 || i + 2 == n));
     }
-    if (kind == SHEET_PLAIN && from > 0 && l->rows[from - 1].kind == SHEET_PLAIN)
+    if (from > 0 &&
+        (kind == SHEET_UNDER || (kind == SHEET_PLAIN && l->rows[from - 1].kind == SHEET_PLAIN)))
         l->rows[from - 1].keep = true;
 }
 
@@ -184,9 +185,9 @@ static const char *plain_row(struct layout *l, const char *line)
 static void lay_part(struct layout *l, const struct part *p)
 {
     static const char *const leads[] = {
-        [SHEET_TITLE] = "",       [SHEET_HEADING] = "",    [SHEET_TEXT] = "   ",
-        [SHEET_BULLET] = "   - ", [SHEET_BOX] = "   [ ] ", [SHEET_PLAIN] = "",
-        [SHEET_BLANK] = "",
+        [SHEET_TITLE] = "",        [SHEET_HEADING] = "",    [SHEET_TEXT] = "   ",
+        [SHEET_BULLET] = "   - ",  [SHEET_BOX] = "   [ ] ", [SHEET_PLAIN] = "",
+        [SHEET_UNDER] = "       ", [SHEET_BLANK] = "",
     };
     if (p->kind == SHEET_HEADING)
         blank_add(l);

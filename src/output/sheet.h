@@ -15,6 +15,7 @@ enum sheet_line {
     SHEET_HEADING, /* a blank line before; never the last line of a page */
     SHEET_TEXT,    /* a paragraph, wrapped */
     SHEET_BULLET,  /* "- " and a hanging indent */
+    SHEET_UNDER,   /* wrapped, belongs to the bullet above */
     SHEET_BOX,     /* "[ ] " to tick on paper */
     SHEET_PLAIN,   /* as it is, cut at 80 columns: drawings and tables */
     SHEET_BLANK,

@@ -7,8 +7,9 @@
 struct standing {
     const struct entry *heads; /* all of one item; several when nobody has settled which is right */
     size_t count;
-    bool conflict; /* they differ */
-    bool amended;  /* written after the record was signed */
+    const bool *after; /* which of them were written after the record was signed */
+    bool conflict;     /* they differ */
+    bool amended;      /* any was written after the record was signed */
 };
 /* In the order of the items, in `a`. */
 bool standing_look(struct casebook *cb, struct arena *a, const struct record *r,

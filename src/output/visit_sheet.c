@@ -11,116 +11,11 @@
 #include "casebook/teaching.h"
 #include "casebook/triage.h"
 #include "output/care.h"
+#include "output/findings.h"
 #include "output/letter.h"
 #include "output/papers.h"
 #include <math.h>
 #include <string.h>
-
-/* ---- findings -------------------------------------------------------------------------------- */
-
-/* Conflicts, amendments, errors and changes say for themselves who wrote them and when. */
-static bool remarkable(const struct finding *f)
-{
-    return f->other_count > 0 || f->amended || f->in_error || *f->reason;
-}
-
-/* Under a heading that says who and when, only another person or another day is said again. */
-static bool same_hand(const struct finding *f, const struct finding *headed)
-{
-    return headed && !remarkable(f) && strcmp(f->author, headed->author) == 0 &&
-           clock_day(f->claimed_at) == clock_day(headed->claimed_at);
-}
-
-static void put_finding(const struct chart *c, struct sheet *s, const struct finding *f,
-                        const struct finding *headed)
-{
-    const char *label = finding_label(c->cb->set, f->item, c->arena);
-    struct text line;
-    text_init(&line, 64 * 1024);
-    size_t n = strlen(label);
-    text_addf(&line, "%s%s%s ", f->other_count > 0 ? "CONFLICT " : "", label,
-              n > 0 && label[n - 1] == '?' ? "" : ":");
-    if (f->in_error && f->other_count == 0)
-        text_add(&line, "entered in error");
-    else
-        text_add(&line, letter_answer(c, f));
-    if (!same_hand(f, headed))
-        text_addf(&line, "  [%s%s]", letter_who(c, f), f->amended ? ", amended after signing" : "");
-    if (*f->reason)
-        text_addf(&line, " because: %s", f->reason);
-    sheet_add(s, SHEET_BULLET, line.s);
-    text_free(&line);
-}
-
-static void put_form(const struct chart *c, struct sheet *s, const struct form *form)
-{
-    const struct record *r = letter_record(c, form);
-    const struct finding *headed = NULL;
-    for (size_t i = 0; r && i < form->item_count; i++) {
-        const struct finding *f = record_find(r, form->items[i].id);
-        if (f == NULL)
-            continue;
-        if (!headed) {
-            headed = f;
-            sheet_addf(s, SHEET_HEADING, "%s  [%s]", form->title, letter_who(c, f));
-        }
-        put_finding(c, s, f, headed);
-    }
-}
-
-static void put_forms_but(const struct chart *c, struct sheet *s, const char *about,
-                          enum form_place left_out)
-{
-    const struct template_set *set = c->cb->set;
-    for (size_t i = 0; i < set->form_count; i++)
-        if (strcmp(set->forms[i].about, about) == 0 && set->forms[i].place != left_out)
-            put_form(c, s, &set->forms[i]);
-}
-
-static void put_forms(const struct chart *c, struct sheet *s, const char *about)
-{
-    put_forms_but(c, s, about, FORM_PLACE_COUNT);
-}
-
-static bool structural(const char *item)
-{
-    static const char *const ids[] = {ID_OPEN,      ID_SIGNED,         ID_CAREGIVER,
-                                      ID_CALL_DOG,  ID_VISIT_DOG,      ID_VISIT_CALL,
-                                      ID_VISIT_DAY, ID_CALL_CAREGIVER, ID_VISIT_KIND};
-    for (size_t i = 0; i < sizeof ids / sizeof ids[0]; i++)
-        if (strcmp(ids[i], item) == 0)
-            return true;
-    return false;
-}
-
-/* Readings, teaching, support and fit have sections of their own below. */
-static bool has_section(const struct chart *c, const char *item)
-{
-    const char *dot = strrchr(item, '.');
-    return text_starts(item, "teach.") || text_starts(item, "fit.") ||
-           text_starts(item, "build.") || strcmp(item, ID_SUPPORT) == 0 ||
-           strcmp(item, ID_SUPPORT_REASON) == 0 ||
-           (dot &&
-            template_measure(c->cb->set, arena_strn(c->arena, item, (size_t)(dot - item))) != NULL);
-}
-
-/* What no form of this practice asks for now (older forms, a colleague's), and of what has a
- * section of its own whatever a section does not say: conflicts, amendments, reasons. */
-static void put_others(const struct chart *c, struct sheet *s, const struct record *r)
-{
-    const struct finding *headed = NULL;
-    for (size_t i = 0; r->entity && i < r->count; i++) {
-        const struct finding *f = &r->findings[i];
-        if (structural(f->item) || template_item(c->cb->set, f->item) ||
-            (has_section(c, f->item) && !remarkable(f)))
-            continue;
-        if (!headed) {
-            headed = f;
-            sheet_addf(s, SHEET_HEADING, "Also recorded: %s  [%s]", r->kind, letter_who(c, f));
-        }
-        put_finding(c, s, f, headed);
-    }
-}
 
 /* ---- what follows from them ------------------------------------------------------------------ */
 
@@ -321,27 +216,29 @@ static void put_teaching(const struct chart *c, struct sheet *s)
 
 /* ---- the sheets ------------------------------------------------------------------------------ */
 
-void visit_body(const struct chart *c, struct sheet *s)
+void visit_body(const struct chart *c, enum past_told past, struct sheet *s)
 {
-    put_forms(c, s, "visit");
+    struct writing w = {.c = c, .s = s, .past = past};
+    write_forms(&w, "visit");
     put_measures(c, s);
     put_support(c, s);
     put_fit(c, s);
     put_teaching(c, s);
-    put_others(c, s, &c->visit);
+    write_others(&w, &c->visit);
 }
 
-void who_body(const struct chart *c, struct sheet *s)
+void who_body(const struct chart *c, enum past_told past, struct sheet *s)
 {
+    struct writing w = {.c = c, .s = s, .past = past};
     if (c->call.entity) {
         put_verdict(c, s);
-        put_forms(c, s, "call");
+        write_forms(&w, "call");
     }
-    put_forms(c, s, "caregiver");
-    put_forms(c, s, "dog");
+    write_forms(&w, "caregiver");
+    write_forms(&w, "dog");
     const struct record *all[] = {&c->call, &c->caregiver, &c->dog};
     for (size_t i = 0; i < sizeof all / sizeof all[0]; i++)
-        put_others(c, s, all[i]);
+        write_others(&w, all[i]);
 }
 
 bool visit_sheet(const struct chart *c, struct sheet **out, struct fault *f)
@@ -352,22 +249,9 @@ bool visit_sheet(const struct chart *c, struct sheet **out, struct fault *f)
                                                        : "Record");
     if (c->visit.entity)
         sheet_add(s, SHEET_TEXT, record_signed(&c->visit) ? "Signed." : "Not signed yet.");
-    if (c->call.entity) {
-        put_verdict(c, s);
-        put_forms(c, s, "call");
-    }
-    put_forms(c, s, "caregiver");
-    put_forms(c, s, "dog");
-    if (c->visit.entity) {
-        put_forms(c, s, "visit");
-        put_measures(c, s);
-        put_support(c, s);
-        put_fit(c, s);
-        put_teaching(c, s);
-    }
-    const struct record *all[] = {&c->call, &c->caregiver, &c->dog, &c->visit};
-    for (size_t i = 0; i < sizeof all / sizeof all[0]; i++)
-        put_others(c, s, all[i]);
+    who_body(c, PAST_AFTER_SIGNING, s);
+    if (c->visit.entity)
+        visit_body(c, PAST_AFTER_SIGNING, s);
     *out = s;
     return true;
 }
@@ -414,6 +298,7 @@ bool referral_sheet(const struct chart *c, struct sheet **out, struct fault *f)
         return fail(f, FAULT_MISSING,
                     "no call belongs to this record: there is nothing to refer from");
     struct sheet *s = letter_begin(c, "Referral note");
+    struct writing w = {.c = c, .s = s};
     sheet_add(
         s, SHEET_TEXT,
         "Answers given on the telephone; nobody of this practice has examined the dog for this "
@@ -421,9 +306,9 @@ bool referral_sheet(const struct chart *c, struct sheet **out, struct fault *f)
     put_caller(c, s);
     put_verdict(c, s);
     put_flags(c, s);
-    put_forms_but(c, s, "call", PLACE_CALL_FLAGS);
-    put_forms(c, s, "caregiver");
-    put_forms(c, s, "dog");
+    write_forms_but(&w, "call", PLACE_CALL_FLAGS);
+    write_forms(&w, "caregiver");
+    write_forms(&w, "dog");
     letter_end(c, s);
     *out = s;
     return true;

@@ -1,5 +1,7 @@
 #include "casebook_world.h"
 
+#include "casebook/story.h"
+
 static void new_record_is_empty_and_exists_with_its_first_finding(void **state)
 {
     struct world *w = *state;
@@ -325,6 +327,58 @@ static void undo_of_a_signature_withdraws_it(void **state)
     put(w, &c.visit, "walking", "no"); /* needs no reason any more */
 }
 
+/* Of every entry: whether it came after the first signing. Signing again covers it from then on,
+ * and takes nothing out of the story. */
+static void a_story_tells_what_came_after_signing(void **state)
+{
+    struct world *w = *state;
+    struct record r;
+    struct story story;
+    const char *entity, *item;
+    const char *second = somebody(w, "TO", "Tim Oates");
+    somebody(w, "MK", "Mara Kell");
+    OK(record_new(&w->cb, w->arena, "visit", &r, f));
+    put(w, &r, "remark", "one");
+    OK(record_sign(&w->cb, &r, f));
+    OK(casebook_undo(&w->cb, w->arena, &entity, &item, f)); /* too early: withdrawn */
+    reload(w, &r);
+    put(w, &r, "remark", "two");
+    OK(record_sign(&w->cb, &r, f));
+    OK(casebook_become(&w->cb, second, f));
+    OK(record_put(&w->cb, &r, "remark", "three", "misheard", f));
+    OK(record_strike(&w->cb, &r, "remark", "another dog", f));
+    OK(casebook_undo(&w->cb, w->arena, &entity, &item, f));
+    reload(w, &r);
+    OK(record_sign(&w->cb, &r, f));
+    assert_false(record_find(&r, "remark")->amended);
+    OK(story_look(&w->cb, w->arena, r.entity, "remark", &story, f));
+    const struct {
+        const char *value, *who, *why;
+        bool stands, after;
+    } told[] = {{"one", "MK", "", false, false},
+                {"two", "MK", "", false, false},
+                {"three", "TO", "misheard", false, true},
+                {"entered in error", "TO", "another dog", false, true},
+                {"three", "TO", "taken back", true, true}};
+    assert_int_equal(story.count, sizeof told / sizeof *told);
+    assert_false(story.conflict);
+    for (size_t i = 0; i < story.count; i++) {
+        assert_string_equal(story.all[i].value, told[i].value);
+        assert_string_equal(story.all[i].who, told[i].who);
+        assert_string_equal(story.all[i].why, told[i].why);
+        assert_int_equal(story.all[i].stands, told[i].stands);
+        assert_int_equal(story.all[i].after, told[i].after);
+    }
+    OK(casebook_undo(&w->cb, w->arena, &entity, &item, f)); /* the second signature */
+    reload(w, &r);
+    assert_true(record_signed(&r));
+    assert_true(record_find(&r, "remark")->amended); /* the first one was not made over it */
+    beside(w, r.entity, "remark", "four");
+    OK(story_look(&w->cb, w->arena, r.entity, "remark", &story, f));
+    assert_true(story.conflict);
+    REFUSED(story_look(&w->cb, w->arena, r.entity, "walking", &story, f), FAULT_MISSING, "nothing");
+}
+
 /* ---- transactions --------------------------------------------------------------------------- */
 
 static void a_rolled_back_sequence_leaves_nothing(void **state)
@@ -426,6 +480,7 @@ int main(void)
         TEST(undo_does_not_reach_under_somebody_elses_change),
         TEST(undo_of_an_outcome_opens_the_call_again),
         TEST(undo_of_a_signature_withdraws_it),
+        TEST(a_story_tells_what_came_after_signing),
         TEST(a_rolled_back_sequence_leaves_nothing),
         TEST(what_an_inner_sequence_lost_is_not_half_kept),
         TEST(people_are_listed_and_remembered),

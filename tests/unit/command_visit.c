@@ -32,7 +32,7 @@ static void what_was_entered_is_shown(void **state)
     done(amble("", "show", "Biscuit", NULL));
     has(last.out, "Biscuit");
     has(last.out, "Dachshund");
-    has(last.out, "[MK, Tue 24 Nov 09:30]");
+    has(last.out, "[MK, Tue 24 Nov 2026 09:30]");
     has(last.out, "<U+001B>[2J");
     has(last.out, "13.1");
     has_not(last.out, "\x1b");
@@ -176,8 +176,8 @@ static void the_demo_was_written_on_its_days(void **state)
     (void)state;
     done(amble("", "demo", "contrib/demo", NULL));
     done(amble("", "show", "Bruno", NULL));
-    has(last.out, "[MK, Mon 6 Apr 17:00]");  /* the caregiver, when she rang */
-    has(last.out, "[MK, Thu 22 Oct 10:00]"); /* the last visit */
+    has(last.out, "[MK, Mon 6 Apr 2026 17:00]");  /* the caregiver, when she rang */
+    has(last.out, "[MK, Thu 22 Oct 2026 10:00]"); /* the last visit */
     assert_null(strstr(last.out, "24 Nov"));
 }
 

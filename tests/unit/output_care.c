@@ -220,7 +220,9 @@ static void a_conflict_is_never_one_of_its_values(void **state)
     render(p, make_all);
     has(p, "Colour: red or blue (2 answers, not settled)");
     render(p, visit_sheet);
-    has(p, "CONFLICT Colour: red or blue (2 answers, not settled)  [MK, Tue 24 Nov 09:30]");
+    has(p, "CONFLICT Colour: red or blue (2 answers, not settled)\n"
+           "       one answer: red  [MK, Tue 24 Nov 2026 09:30]\n"
+           "       another: blue  [MK, Tue 24 Nov 2026 09:30]\n");
     json(p);
     has(p, "\"conflict\": true");
     has(p, "\"value\": \"red\"");
@@ -241,7 +243,7 @@ static void amendments_and_errors_are_marked(void **state)
     must(record_put(&p->cb, &p->chart.visit, "home_colour", "green", "misheard", &f), &f);
     reload(p);
     render(p, visit_sheet);
-    has(p, "Colour: green  [MK, Tue 24 Nov 09:30, amended after signing] because: misheard\n");
+    has(p, "Colour: green  [MK, Tue 24 Nov 2026 09:30, amended after signing] because: misheard\n");
     must(record_strike(&p->cb, &p->chart.visit, "home_colour", "another house", &f), &f);
     reload(p);
     render(p, visit_sheet);

@@ -199,6 +199,43 @@ static void observations_keep_digits_units_and_state(void **state)
     json_decref(root);
 }
 
+/* Signed by one, changed by another, disputed by a third: each answer says what it is. */
+static void what_came_after_signing_is_marked_answer_by_answer(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    const char *entity, *item;
+    fed(w, &c, wren);
+    put(w, &c.visit, "goals", "the garden");
+    OK(record_sign(&w->cb, &c.visit, f));
+    OK(record_put(&w->cb, &c.visit, "tires", "yes", "asked again", f));
+    OK(record_put(&w->cb, &c.visit, "goals", "the beach", "he rang", f));
+    OK(casebook_undo(&w->cb, w->arena, &entity, &item, f));
+    beside(w, c.visit.entity, "hip_width.1", "140 mm");
+    look_again(w, &c);
+    const char *rows = table(w, c.visit.entity);
+    holds(rows, ",yes,,amended,MK,2026-11-24T09:30,asked again\r\n");
+    holds(rows, ",the garden,,amended,MK,2026-11-24T09:30,taken back\r\n");
+    holds(rows, "13.1 cm,not settled,,MK,");       /* this one was signed */
+    holds(rows, "14.0 cm,not settled,amended,?,"); /* and this one was not */
+    json_t *root = bundle(&c);
+    const json_t *tires = resource(root, "Observation", "tires", 0);
+    assert_string_equal(said(tires, "status"), "amended");
+    const json_t *notes = json_object_get(tires, "note");
+    assert_string_equal(said(json_array_get(notes, 0), "text"),
+                        "Written after the record was signed.");
+    assert_string_equal(said(json_array_get(notes, 1), "text"), "asked again");
+    for (size_t i = 0; i < 2; i++) {
+        const json_t *hip = resource(root, "Observation", "hip_width.1", i);
+        const json_t *value = json_object_get(json_object_get(hip, "valueQuantity"), "value");
+        bool later = json_number_value(value) > 135;
+        notes = json_object_get(hip, "note");
+        assert_string_equal(said(hip, "status"), "preliminary");
+        assert_int_equal(json_array_size(notes), later ? 2 : 1);
+    }
+    json_decref(root);
+}
+
 /* Every reference leads to an entry, every full address stands once, no text is empty. */
 static void walk(const json_t *root, const json_t *o)
 {
@@ -308,6 +345,7 @@ int main(void)
         SHIPPED(both_sides_of_a_conflict_are_rows),
         SHIPPED(a_patient_is_an_animal_with_one_species),
         SHIPPED(observations_keep_digits_units_and_state),
+        SHIPPED(what_came_after_signing_is_marked_answer_by_answer),
         SHIPPED(the_bundle_hangs_together),
         SHIPPED(the_calendar_has_what_is_booked_and_due),
         SHIPPED(the_card_has_a_name_and_nothing_guessed),

@@ -178,11 +178,72 @@ static void every_sheet_marks_what_came_after_signing(void **state)
     holds(text, "the decision: entered in error, after signing, by IV: not for this dog");
 }
 
+/* The parts follow one another. */
+static void holds_in_order(const char *text, const char *const *parts, size_t count)
+{
+    const char *at = text;
+    for (size_t i = 0; i < count; i++) {
+        at = strstr(at, parts[i]);
+        if (at == NULL)
+            fail_msg("\"%s\" is not there, or too early, in:\n%s", parts[i], text);
+    }
+}
+
+/* Whoever cares for the dog next reads what stood before, who wrote it and why it was changed. */
+static void the_whole_record_tells_what_stood_before(void **state)
+{
+    static const char *const parts[] = {
+        "five minutes  [IV, Tue 24 Nov 2026 09:30, amended after signing] because: read once more",
+        "\n       before: an hour  [IV, Tue 24 Nov 2026 09:30, after signing] because: read",
+        "\n       before that: ten minutes  [MK, Tue 24 Nov 2026 09:30]\n",
+        "Reasons and changes",
+        "Support: rear frame, level-balanced  [IV,",
+        "before: rear frame, stepped  [MK, Tue 24 Nov 2026 09:30] because: her vet lets her walk",
+        "shown  [IV, Tue 24 Nov 2026 09:30, amended after signing] because: read once more",
+        "before: told  [MK,",
+        "reading 1: entered in error  [IV, Tue 24 Nov 2026 09:30, amended after signing] because: "
+        "the other dog's",
+        "before: 22.8 cm  [MK,",
+        "CONFLICT Withers height, reading 2: 22.8 cm or 24.0 cm (2 answers, not settled)",
+        "one answer: 22.8 cm  [MK,",
+        "another: 24.0 cm  [?,", /* from a device that has not sent who it is */
+    };
+    struct world *w = *state;
+    struct chart c;
+    struct sheet *sheet;
+    fed(w, &c,
+        SIGNED "practitioner IV\nreason read once more\ntoday_plan = an hour\n"
+               "today_plan = five minutes\nteach danger_signs.breath shown\n"
+               "support level_balanced because her shoulders bear it\n");
+    OK(record_strike(&w->cb, &c.visit, "withers_height.1", "the other dog's", f));
+    beside(w, c.visit.entity, "withers_height.2", "240 mm");
+    look_again(w, &c);
+    OK(whole_sheet(&c, &sheet, f));
+    const char *text = text_wide(w, sheet, 200);
+    holds_in_order(text, parts, sizeof parts / sizeof *parts);
+    assert_null(strstr(text, "Reason for the support")); /* it stands beside the decision */
+    OK(changes_sheet(&c, &sheet, f));
+    text = text_wide(w, sheet, 200);
+    holds(text, "before that: ten minutes  [MK,");
+    holds(text, "another: 24.0 cm");
+    assert_null(strstr(text, "Caregiver")); /* nothing of it was changed */
+    OK(story_sheet(&c, "today_plan", &sheet, f));
+    static const char *const oldest_first[] = {"History of one finding", "ten minutes  [MK",
+                                               "an hour",
+                                               "five minutes  [IV, Tue 24 Nov 2026 09:30, after "
+                                               "signing] because: read once more"};
+    holds_in_order(text_wide(w, sheet, 200), oldest_first, 4);
+    OK(story_sheet(&c, "withers_height.2", &sheet, f));
+    holds(text_wide(w, sheet, 200), "nobody has settled which");
+    REFUSED(story_sheet(&c, "goals", &sheet, f), FAULT_MISSING, "goals");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         SHIPPED(the_day_has_addresses_and_what_to_bring),
         SHIPPED(every_sheet_marks_what_came_after_signing),
+        SHIPPED(the_whole_record_tells_what_stood_before),
         SHIPPED(a_referral_says_first_what_counts),
         SHIPPED(the_report_says_what_moved_and_what_is_next),
         SHIPPED(the_whole_record_has_every_visit_and_what_was_handed_over),
