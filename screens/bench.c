@@ -60,10 +60,10 @@ size_t bench_told(const struct bench_state *st, struct arena *a, const char **li
         lines[n++] =
             st->track.n > 1
                 ? arena_printf(a,
-                               "measured in the frame, %zu fittings of this practice: %+.1f kg on "
-                               "average, +- %.1f",
+                               "measured at %zu fittings of this practice: %+.1f kg on average, "
+                               "+- %.1f",
                                st->track.n, st->track.mean, st->track.sd)
-                : arena_printf(a, "measured in the frame, one fitting of this practice: %+.1f kg",
+                : arena_printf(a, "measured at one fitting of this practice: %+.1f kg",
                                st->track.mean);
     if (!st->bench.dog.hind_support_known && n < most)
         lines[n++] =

@@ -57,7 +57,9 @@
 #define ID_CULTURE_DUE    "culture.due" /* of the dog: a day, or "done" */
 #define ID_DOG_CLOSED     "dog.closed"  /* the day: no reminder from then on */
 #define ID_CLOSED_FRAMES  "dog.closed_equipment"
-#define ID_HANDOUT        "handout.given" /* name, hash and text of what was handed over */
+#define ID_CLOSED_CALL    "dog.closed_call" /* the day agreed for a call to the owner */
+#define ID_CLOSED_RUNG    "dog.closed_rung" /* "yes": it was made, or is not wanted any more */
+#define ID_HANDOUT        "handout.given"   /* name, hash and text of what was handed over */
 
 #define ID_FRAME_NAME    "equipment.name"
 #define ID_FRAME_KIND    "equipment.frame" /* id of a frame of the templates */

@@ -246,6 +246,26 @@ static bool add_ring_backs(struct gather *g, struct fault *f)
     return true;
 }
 
+/* The one thing that is left of a closed case: the call that was agreed with the owner. */
+static bool add_farewells(struct gather *g, struct fault *f)
+{
+    struct ids found;
+    if (!journal_by_range(g->cb->journal, g->arena, ID_CLOSED_CALL, "0",
+                          iso(g, g->today + g->reviews_ahead + 1), ROWS_MOST, &found, f))
+        return false;
+    for (size_t i = 0; i < found.count; i++) {
+        struct about who = around(g, found.uuids[i]);
+        const char *day = value(g, who.dog, ID_CLOSED_CALL);
+        if (!closed(g, who.dog) || strcmp(value(g, who.dog, ID_CLOSED_RUNG), "yes") == 0)
+            continue;
+        struct due row = {.kind = DUE_RING_BACK, .entity = who.dog, .who = who_is(g, &who)};
+        row.when = when_due(g, day, &row.late);
+        row.what = joined(g->arena, "as agreed", caller_of(g, &who));
+        add(g, row, day);
+    }
+    return true;
+}
+
 static bool add_open_calls(struct gather *g, struct fault *f)
 {
     struct ids found;
@@ -327,6 +347,8 @@ static bool add_conflicts(struct gather *g, struct fault *f)
         return false;
     for (size_t i = 0; i < n; i++) {
         struct about who = around(g, list[i].entity);
+        if (closed(g, who.dog))
+            continue; /* it stands on the Conflicts screen */
         struct due row = {
             .kind = DUE_CONFLICT, .entity = list[i].entity, .when = "", .who = who_is(g, &who)};
         row.what = arena_printf(g->arena, "%s: two values stand",
@@ -406,8 +428,8 @@ const char *due_word(enum due_kind k)
 
 static bool gather_all(struct gather *g, struct fault *f)
 {
-    return add_visits(g, f) && add_ring_backs(g, f) && add_open_calls(g, f) &&
-           add_dated(g, DUE_REVIEW, ID_REVIEW_DUE, f) &&
+    return add_visits(g, f) && add_ring_backs(g, f) && add_farewells(g, f) &&
+           add_open_calls(g, f) && add_dated(g, DUE_REVIEW, ID_REVIEW_DUE, f) &&
            add_dated(g, DUE_CULTURE, ID_CULTURE_DUE, f) && add_loans(g, f) && add_conflicts(g, f) &&
            (!g->recent || g->count >= LITTLE || add_recent(g, f));
 }

@@ -1,4 +1,5 @@
-/* What is due: visits in order, calls to ring back, reviews, conflicts, unsent entries. */
+/* What is due: visits in order, calls to ring back, reviews, conflicts, unsent entries. Of a dog
+ * whose case is closed nothing but the call that was agreed with the owner. */
 #ifndef AMBLE_CASEBOOK_TODAY_H
 #define AMBLE_CASEBOOK_TODAY_H
 

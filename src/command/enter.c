@@ -1,18 +1,12 @@
-/* amble enter, amble demo: findings from text, as a person would type them. */
+/* amble enter: findings from text, as a person would type them. */
 #include "base/arena.h"
 #include "base/json.h"
-#include "casebook/feed.h"
-#include "casebook/sheltering.h"
 #include "command/args.h"
-#include "command/run.h"
+#include "command/feeding.h"
 #include "output/care.h"
 #include "output/given.h"
-#include <dirent.h>
 #include <errno.h>
-#include <inttypes.h>
-#include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
 enum { INPUT_MAX = 4 << 20, SAID_MAX = 64 * 1024, JSON_MAX = 4096 };
 
@@ -34,18 +28,18 @@ static bool hand_over(struct chart *c, const char *name, struct fault *f)
     return care_sheet(c, name, &sheet, f) && given_put(c, *name != '\0' ? name : "care", sheet, f);
 }
 
-static const struct feed_how entered = {.hand_over = hand_over},
-                             invented = {.hand_over = hand_over, .invented = true};
+const struct feed_how feeding_entered = {.hand_over = hand_over};
+const struct feed_how feeding_invented = {.hand_over = hand_over, .invented = true};
 
 /* Read one source into the casebook; the lines that cannot be used are told. */
-static bool feed_file(struct run *run, FILE *in, const char *name, const struct feed_how *how,
-                      struct fed *fed, struct fault *f)
+static bool feed_file(struct run *run, struct casebook *cb, FILE *in, const char *name,
+                      const struct feed_how *how, struct fed *fed, struct fault *f)
 {
     struct text bytes, said;
     text_init(&bytes, INPUT_MAX);
     text_init(&said, SAID_MAX);
     bool fine = read_all(in, name, &bytes, f) &&
-                feed_read(&run->cb, run->arena, name, bytes.s, bytes.len, how, &said, fed, f);
+                feed_read(cb, run->arena, name, bytes.s, bytes.len, how, &said, fed, f);
     if (said.len > 0)
         say(run->err, "%s", said.s);
     text_free(&bytes);
@@ -53,13 +47,13 @@ static bool feed_file(struct run *run, FILE *in, const char *name, const struct 
     return fine;
 }
 
-static bool feed_path(struct run *run, const char *path, const struct feed_how *how,
-                      struct fed *fed, struct fault *f)
+bool feed_path(struct run *run, struct casebook *cb, const char *path, const struct feed_how *how,
+               struct fed *fed, struct fault *f)
 {
     FILE *in = fopen(path, "rbe");
     if (!in)
         return fail(f, FAULT_MISSING, "cannot open \"%s\": %s", path, strerror(errno));
-    bool fine = feed_file(run, in, path, how, fed, f);
+    bool fine = feed_file(run, cb, in, path, how, fed, f);
     fclose(in);
     return fine;
 }
@@ -105,8 +99,8 @@ static int execute(struct run *run, const struct enter_args *a)
     struct fed fed = {0};
     if (!run_open(run, JOURNAL_WRITE))
         return COMMAND_FAILED;
-    if (a->path ? !feed_path(run, a->path, &entered, &fed, &f)
-                : !feed_file(run, run->in, "standard input", &entered, &fed, &f))
+    if (a->path ? !feed_path(run, &run->cb, a->path, &feeding_entered, &fed, &f)
+                : !feed_file(run, &run->cb, run->in, "standard input", &feeding_entered, &fed, &f))
         return say_fault(run, &f);
     if (a->json)
         return put_json(run, &fed);
@@ -122,70 +116,4 @@ int run_enter(struct run *run, int argc, char **argv)
     struct enter_args a = {0};
     struct fault f = {0};
     return parse(&a, argc, argv, &f) ? execute(run, &a) : say_usage(run, &f);
-}
-
-/* ---- demo ------------------------------------------------------------------------------------ */
-
-static int text_files_only(const struct dirent *entry)
-{
-    size_t n = strlen(entry->d_name);
-    return n > 4 && entry->d_name[0] != '.' && strcmp(entry->d_name + n - 4, ".txt") == 0;
-}
-
-/* Every *.txt of a folder in the order of their names, or the one file. */
-static bool feed_tree(struct run *run, const char *path, size_t *findings, struct fault *f)
-{
-    struct stat st;
-    struct dirent **entries = NULL;
-    struct fed fed = {0};
-    if (stat(path, &st) != 0 || !S_ISDIR(st.st_mode)) {
-        bool fine = feed_path(run, path, &invented, &fed, f);
-        *findings = fed.findings;
-        return fine;
-    }
-    int n = scandir(path, &entries, text_files_only, alphasort);
-    bool fine = n > 0 || fail(f, FAULT_MISSING, "there are no text files in \"%s\"", path);
-    for (int i = 0; i < n; i++) {
-        fine = fine && feed_path(run, arena_printf(run->arena, "%s/%s", path, entries[i]->d_name),
-                                 &invented, &fed, f);
-        *findings += fed.findings;
-        free(entries[i]);
-    }
-    free(entries);
-    return fine;
-}
-
-static int execute_demo(struct run *run, const char *path)
-{
-    struct fault f = {0};
-    struct journal_counts counts;
-    size_t findings = 0;
-    if (!run_open(run, JOURNAL_WRITE))
-        return COMMAND_FAILED;
-    if (!journal_count(run->cb.journal, &counts, &f))
-        return say_fault(run, &f);
-    if (counts.dogs > 0) {
-        fail(&f, FAULT_REFUSED,
-             "the records in %s hold %" PRIu64 " %s already: name an empty folder with --data",
-             run->setting.data, counts.dogs, counts.dogs == 1 ? "dog" : "dogs");
-        return say_fault(run, &f);
-    }
-    if (!casebook_begin(&run->cb, &f) ||
-        !casebook_end(&run->cb,
-                      feed_tree(run, path, &findings, &f) &&
-                          sheltering_answer(&run->cb, run->arena, run->setting.sysfs,
-                                            "an invented practice: there is nothing to steal", &f),
-                      &f))
-        return say_fault(run, &f);
-    say(run->out, "%zu findings of an invented practice are in %s\n", findings, run->setting.data);
-    return COMMAND_DONE;
-}
-
-int run_demo(struct run *run, int argc, char **argv)
-{
-    const char *path = NULL;
-    struct fault f = {0};
-    struct args args = {
-        .words = &path, .least = 1, .most = 1, .expected = "the file or folder to read"};
-    return args_read(&args, argc, argv, &f) ? execute_demo(run, path) : say_usage(run, &f);
 }

@@ -173,3 +173,12 @@ bool identity_mark(struct journal *j, struct fault *f)
     arena_free(a);
     return ok || fail_within(f, "cannot note what is handed out");
 }
+
+void identity_forget(struct journal *j)
+{
+    struct arena *a = arena_new();
+    const char *folder = state_folder(a);
+    if (folder[0] != '\0')
+        unlink(arena_printf(a, "%s/%s", folder, mark_name(j, a)));
+    arena_free(a);
+}

@@ -18,5 +18,7 @@ struct journal;
 bool identity_check(struct journal *j, bool *renewed, char why[160], struct fault *f);
 /* Before entries are handed out: everything made here so far counts as handed out. */
 bool identity_mark(struct journal *j, struct fault *f);
+/* This record is about to be thrown away: so is its mark. */
+void identity_forget(struct journal *j);
 
 #endif

@@ -198,7 +198,7 @@ int main(void)
         (void)setenv("AMBLE_NOW", "2026-11-24T09:30", 1);
         (void)freopen("/dev/null", "w", stdout);
         execl(program, program, "--shipped", "config", "--data", folder, "demo",
-              "contrib/demo/1-biscuit.txt", (char *)NULL);
+              "contrib/demo/e-biscuit.txt", (char *)NULL);
         _exit(127);
     }
     int status = 0;

@@ -64,7 +64,7 @@ static void a_key_draws_few_rows_and_down_shows_them_all(void **state)
     assert_int_equal(rows_found(t), 6);
     tty_keys(t, "Down");
     tty_wait_gone(t, "and more: type on");
-    assert_int_equal(rows_found(t), 8);
+    assert_int_equal(rows_found(t), 9);
     tty_type(t, "e");
     tty_wait_text(t, "and more: type on");
     assert_int_equal(rows_found(t), 6);

@@ -144,6 +144,7 @@ static void surroundings_of(const struct practice *p, struct surroundings *s)
         {"XDG_STATE_HOME", "state"},
         {"XDG_RUNTIME_DIR", "runtime"},
         {"AMBLE_SYSFS", "sys"},
+        {"TMPDIR", ""},
     };
     char path[128];
     *s = (struct surroundings){.count = 0};

@@ -248,7 +248,7 @@ static void the_demo_tells_the_truth(void **state)
     struct deciding d;
     struct fitting fit;
 
-    fed(w, &c, slurped(w, "contrib/demo/1-biscuit.txt"));
+    fed(w, &c, slurped(w, "contrib/demo/e-biscuit.txt"));
     triage_judge(&c, &v);
     assert_int_equal(v.urgency, URGENCY_BOOK);
     measuring_look(&c, &m);
@@ -269,7 +269,7 @@ static void the_demo_tells_the_truth(void **state)
     assert_true(fit.rows[0].grip_short); /* the home's ramp is too steep for the last step */
     assert_true(record_signed(&c.visit));
 
-    fed(w, &c, slurped(w, "contrib/demo/2-pepper.txt"));
+    fed(w, &c, slurped(w, "contrib/demo/f-pepper.txt"));
     triage_judge(&c, &v);
     assert_int_equal(v.urgency, URGENCY_EMERGENCY);
 
@@ -286,7 +286,7 @@ static void the_demo_tells_the_truth(void **state)
     assert_true(fit.chosen < fit.count);
     assert_true(fit.rows[fit.chosen].out.bar_load_n < 0); /* lifts: nothing on the shoulders */
 
-    fed(w, &c, slurped(w, "contrib/demo/5-olive.txt"));
+    fed(w, &c, slurped(w, "contrib/demo/g-olive.txt"));
     triage_judge(&c, &v);
     assert_int_equal(v.urgency, URGENCY_UNKNOWN);
 }
@@ -297,7 +297,7 @@ static void the_lifted_hips_are_named(void **state)
     struct world *w = *state;
     struct chart c;
     struct measuring m;
-    fed(w, NULL, slurped(w, "contrib/demo/1-biscuit.txt"));
+    fed(w, NULL, slurped(w, "contrib/demo/e-biscuit.txt"));
     fed(w, &c,
         "dog Biscuit\nvisit today\nreason trying the wrong number\n"
         "pelvic_floor_height = 18.6 cm, 18.5 cm\n");

@@ -234,6 +234,26 @@ static void after_a_long_holiday_the_last_dog_still_stands_first(void **state)
     assert_string_equal(look(w).rows[0].when, "2026-10-02");
 }
 
+/* Nothing else of that dog comes back: no visit, no review, no conflict; and the call only once. */
+static void the_call_agreed_at_the_end_stands_among_the_calls(void **state)
+{
+    struct world *w = *state;
+    struct chart c = a_booking(w, "Hazel", "2026-11-24");
+    put(w, &c.dog, ID_REVIEW_DUE, "2026-11-25");
+    put(w, &c.dog, ID_CLOSED_CALL, "2026-11-29");
+    assert_int_equal(look(w).count, 2); /* the case is still open: visit and review */
+    put(w, &c.dog, ID_DOG_CLOSED, "2026-11-20");
+    struct today t = look(w);
+    assert_int_equal(t.count, 1);
+    assert_int_equal(t.rows[0].kind, DUE_RING_BACK);
+    assert_string_equal(t.rows[0].entity, c.dog.entity);
+    assert_string_equal(t.rows[0].when, "Sun 29 Nov");
+    assert_string_equal(t.rows[0].who, "Hazel, Dachshund");
+    assert_string_equal(t.rows[0].what, "as agreed, 01632 960111, Ann Petrie");
+    put(w, &c.dog, ID_CLOSED_RUNG, "yes");
+    assert_int_equal(look(w).count, 0);
+}
+
 static void what_waits_to_be_sent_is_counted(void **state)
 {
     struct world *w = *state;
@@ -261,6 +281,7 @@ int main(void)
         TEST(conflicts_are_shown_until_a_person_settles_them),
         TEST(the_last_dogs_seen_fill_a_quiet_day_latest_first),
         TEST(after_a_long_holiday_the_last_dog_still_stands_first),
+        TEST(the_call_agreed_at_the_end_stands_among_the_calls),
         TEST(what_waits_to_be_sent_is_counted),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

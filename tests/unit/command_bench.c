@@ -58,7 +58,7 @@ static int begin(void **state)
     (void)snprintf(folder, sizeof folder, "/tmp/amble-bench-XXXXXX");
     assert_non_null(mkdtemp(folder));
     assert_int_equal(setenv("AMBLE_NOW", "2026-11-24T09:30", 1), 0);
-    run("demo contrib/demo/1-biscuit.txt");
+    run("demo contrib/demo/e-biscuit.txt");
     return 0;
 }
 

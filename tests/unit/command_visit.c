@@ -314,6 +314,46 @@ static void the_demo_wants_an_empty_folder(void **state)
     has(last.err, "hold 1 dog already");
 }
 
+static size_t files_in(const char *name)
+{
+    DIR *dir = opendir(in_folder(name));
+    size_t n = 0;
+    for (struct dirent *entry; dir && (entry = readdir(dir)) != NULL;)
+        n += entry->d_name[0] != '.';
+    if (dir)
+        closedir(dir);
+    return n;
+}
+
+/* Her folder stands between what she had seen and what was written here meanwhile. */
+static void a_demo_has_a_colleague_with_her_own_laptop(void **state)
+{
+    (void)state;
+    assert_int_equal(mkdir(in_folder("demo"), 0700), 0);
+    assert_int_equal(mkdir(in_folder("demo/2-the-second-laptop"), 0700), 0);
+    assert_int_equal(mkdir(in_folder("tmp"), 0700), 0);
+    setenv("XDG_STATE_HOME", in_folder("state"), 1);
+    setenv("TMPDIR", in_folder("tmp"), 1);
+    write_file("demo/1-visit.txt", visit);
+    write_file("demo/2-the-second-laptop/hers.txt",
+               "practitioner IV Ines Vale\nat -2 18:00\ndog Biscuit\ndog.mass = 9.1 kg\n");
+    write_file("demo/3-since.txt",
+               "practitioner MK Mara Kell\nat -1 18:00\ndog Biscuit\ndog.mass = 9.6 kg\n"
+               "dog.temper = calm\n");
+    done(amble("", "demo", in_folder("demo"), NULL));
+    done(amble("", "show", "Biscuit", NULL));
+    has(last.out, "CONFLICT Last known weight: 9.6 kg or 9.1 kg");
+    done(amble("", "today", NULL));
+    has(last.out, "2 entries wait to be sent, the oldest 1 day old");
+    done(amble("", "device", NULL));
+    has(last.out, "the second laptop, 3 entries here");
+    done(amble("", "verify", NULL));
+    assert_int_equal(files_in("tmp"), 0);
+    assert_int_equal(files_in("state/amble"), 1);
+    unsetenv("XDG_STATE_HOME");
+    unsetenv("TMPDIR");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -333,6 +373,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(records_are_read_again_and_copied, begin, end),
         cmocka_unit_test_setup_teardown(read_only_writes_nothing, begin, end),
         cmocka_unit_test_setup_teardown(the_demo_wants_an_empty_folder, begin, end),
+        cmocka_unit_test_setup_teardown(a_demo_has_a_colleague_with_her_own_laptop, begin, end),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

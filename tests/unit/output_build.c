@@ -69,7 +69,7 @@ static int begin(void **state)
         fail_msg("%s", r->out.s);
     must(journal_open(&r->journal, r->folder, JOURNAL_WRITE, &f), &f);
     r->cb.journal = r->journal;
-    const char *demo = slurp("contrib/demo/1-biscuit.txt");
+    const char *demo = slurp("contrib/demo/e-biscuit.txt");
     if (!feed_read(&r->cb, r->arena, "demo", demo, strlen(demo),
                    &(struct feed_how){.hand_over = hand_over}, &said, &fed, &f))
         fail_msg("%s\n%s", f.text, said.s);

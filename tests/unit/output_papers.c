@@ -126,7 +126,7 @@ static void a_referral_says_first_what_counts(void **state)
     struct world *w = *state;
     struct chart c;
     struct sheet *sheet;
-    fed(w, &c, slurped(w, "contrib/demo/2-pepper.txt"));
+    fed(w, &c, slurped(w, "contrib/demo/f-pepper.txt"));
     OK(referral_sheet(&c, &sheet, f));
     const char *at = text_of(w, sheet);
     for (size_t i = 0; i < sizeof order / sizeof *order; i++) {
