@@ -129,6 +129,16 @@ static void draw_section(void *of, size_t i, int row, bool focus)
               state->summary != NULL ? state->summary : "");
 }
 
+/* What the section under the cursor still lacks, as far as there is room. */
+static void draw_open(const struct visit_state *v, int row, int last)
+{
+    const struct section_state *state = &v->states[v->list.at];
+    if (state->open == NULL || row >= last)
+        return;
+    draw_textf(row, 4, term_columns() - 6, LOOK_DIM, "Open in %s", v->sections[v->list.at].title);
+    draw_wrapped(row + 1, 4, term_columns() - 8, last - row, LOOK_PLAIN, state->open);
+}
+
 static void draw(struct screen *s)
 {
     struct visit_state *v = s->state;
@@ -139,6 +149,7 @@ static void draw(struct screen *s)
                record_text(&c->caregiver, "caregiver.phone"),
                record_text(&c->caregiver, "caregiver.address"));
     list_draw(&v->list, 3, last - 4, 2, draw_section, v);
+    draw_open(v, 4 + (int)v->list.count, last - 2);
     draw_text(last, 4, term_columns() - 6, LOOK_DIM,
               record_signed(&c->visit)
                   ? "Signed. A change from now on is an amendment and asks for its reason."
@@ -221,7 +232,7 @@ static const struct key_help visit_keys[] = {
 static const struct screen_class visit_class = {
     .name = "Visit",
     .help = "The sections of a visit in order: each says whether it is done, begun, not asked, or "
-            "still needs something.",
+            "still needs something. What the one under the cursor lacks stands below.",
     .keys = visit_keys,
     .open = open_visit,
     .draw = draw,

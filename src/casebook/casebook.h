@@ -193,6 +193,7 @@ struct section_state {
     enum progress progress;          /* NEEDED: begun, but something required is missing */
     size_t answered, shown, missing; /* missing: required and not answered */
     const char *summary;             /* one line for the visit's page */
+    const char *open; /* labels without an answer, what is needed first; NULL: none */
 };
 struct section_state form_state(const struct chart *c, const struct form *form);
 const char *progress_word(enum progress p); /* "not asked", "begun", "needed", "done" */

@@ -1,5 +1,4 @@
-#include "base/arena.h"
-#include "casebook/casebook.h"
+#include "casebook/inside.h"
 #include <string.h>
 
 bool item_shown(const struct chart *c, const struct item *i)
@@ -39,7 +38,7 @@ struct section_state form_state(const struct chart *c, const struct form *form)
     struct chart here = *c;
     const struct record *r = chart_record(&here, form->about);
     struct section_state s = {0};
-    const char *first_missing = "";
+    const char *first_missing = "", *needed_open = NULL, *other_open = NULL;
     size_t required = 0;
     for (size_t i = 0; i < form->item_count; i++) {
         const struct item *item = &form->items[i];
@@ -50,10 +49,14 @@ struct section_state form_state(const struct chart *c, const struct form *form)
         s.shown++;
         s.answered += answered;
         required += needed;
+        const char **open = needed ? &needed_open : &other_open;
+        if (!answered)
+            *open = listed(c->arena, *open, item->label);
         if (needed && !answered && s.missing++ == 0)
             first_missing = item->label;
     }
     s.progress = judge(&s, required);
+    s.open = listed(c->arena, needed_open, other_open);
     if (s.answered == 0)
         s.summary =
             arena_printf(c->arena, "%zu %s", s.shown, s.shown == 1 ? "question" : "questions");

@@ -2,6 +2,7 @@
 #ifndef AMBLE_CASEBOOK_INSIDE_H
 #define AMBLE_CASEBOOK_INSIDE_H
 
+#include "base/arena.h"
 #include "casebook/casebook.h"
 #include "journal/signed.h"
 
@@ -23,6 +24,12 @@ bool signs_amended(const struct signs *s, const struct entry *e);
 bool same_value(const struct entry *a, const struct entry *b); /* kind and value */
 /* Number of the entry that this one undoes, 0 when it is no undo. */
 uint64_t undoes(const struct entry *e);
+
+/* "a; b", as labels may hold commas; either may be NULL. */
+static inline const char *listed(struct arena *a, const char *before, const char *more)
+{
+    return before == NULL ? more : more == NULL ? before : arena_printf(a, "%s; %s", before, more);
+}
 
 /* The reason given for a change, "" when none was. */
 static inline const char *reason_of(const struct chart *c)

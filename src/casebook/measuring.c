@@ -4,6 +4,7 @@
 #include "casebook/deciding.h"
 #include "casebook/derived.h"
 #include "casebook/ids.h"
+#include "casebook/inside.h"
 #include "casebook/measuring_inside.h"
 #include "casebook/quantity.h"
 #include <math.h>
@@ -215,6 +216,8 @@ struct section_state measuring_state(const struct chart *c)
         needed += row->needed;
         done += row->needed && whole;
         s.missing += row->needed && !whole;
+        if (row->needed && !whole)
+            s.open = listed(c->arena, s.open, row->measure->label);
     }
     s.progress = s.answered == 0 ? PROGRESS_NOT_ASKED
                  : s.missing > 0 ? PROGRESS_NEEDED

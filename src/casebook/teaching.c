@@ -95,11 +95,17 @@ struct section_state teaching_state(const struct chart *c)
     size_t back = 0;
     teaching_look(c, &t);
     struct section_state s = {.shown = t.count, .answered = t.done};
+    const char *danger_open = NULL, *other_open = NULL;
     for (size_t i = 0; i < t.count; i++) {
-        back += t.rows[i].state == TAUGHT_DONE_BACK;
-        s.missing += t.rows[i].item->danger && t.rows[i].state == TAUGHT_NOT &&
-                     t.rows[i].before == TAUGHT_NOT;
+        const struct teach_row *row = &t.rows[i];
+        back += row->state == TAUGHT_DONE_BACK;
+        if (row->state != TAUGHT_NOT || row->before != TAUGHT_NOT)
+            continue;
+        const char **open = row->item->danger ? &danger_open : &other_open;
+        *open = listed(c->arena, *open, row->item->label);
+        s.missing += row->item->danger;
     }
+    s.open = listed(c->arena, danger_open, other_open);
     s.progress = t.done == 0        ? PROGRESS_NOT_ASKED
                  : s.missing > 0    ? PROGRESS_NEEDED
                  : t.done < t.count ? PROGRESS_BEGUN

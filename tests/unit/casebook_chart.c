@@ -1,3 +1,4 @@
+#include "base/text.h"
 #include "casebook_world.h"
 #include "template/facts.h"
 
@@ -338,6 +339,8 @@ static void a_form_says_how_far_it_is(void **state)
     s = form_state(&c, exam);
     assert_int_equal(s.progress, PROGRESS_NEEDED);
     assert_non_null(strstr(s.summary, "still needed: Front legs"));
+    assert_true(text_starts(s.open, "Front legs; ")); /* what is needed comes first */
+    assert_null(strstr(s.open, "Walk"));
     type(w, &c, "front_legs", "sound");
     s = form_state(&c, exam);
     assert_int_equal(s.progress, PROGRESS_DONE);
@@ -352,6 +355,7 @@ static void a_form_says_how_far_it_is(void **state)
     type(w, &c, "ramp_run", "0");
     type(w, &c, "hind_support_share", "0");
     assert_int_equal(form_state(&c, home).progress, PROGRESS_DONE);
+    assert_null(form_state(&c, home).open);
     assert_string_equal(progress_word(PROGRESS_NEEDED), "needed");
     assert_string_equal(progress_word(PROGRESS_NOT_ASKED), "not asked");
 }

@@ -427,6 +427,7 @@ static void the_section_says_how_far_the_measures_are(void **state)
     struct section_state s = measuring_state(&c);
     assert_int_equal(s.progress, PROGRESS_NEEDED);
     assert_string_equal(s.summary, "2 of 4 needed");
+    assert_string_equal(s.open, "pelvic-floor height; stance length");
     twice(w, &c, "pelvic_floor_height", "18.6");
     assert_string_equal(measuring_state(&c).summary,
                         "3 of 4 needed, look again at pelvic-floor height");
@@ -437,6 +438,7 @@ static void the_section_says_how_far_the_measures_are(void **state)
     s = measuring_state(&c);
     assert_int_equal(s.progress, PROGRESS_DONE);
     assert_string_equal(s.summary, "4 of 4 needed");
+    assert_null(s.open);
 }
 
 static void posture_is_done_when_every_tick_is_yes(void **state)
