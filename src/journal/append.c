@@ -50,36 +50,26 @@ static bool edit_check(const struct edit *e, struct fault *f)
 
 /* ---- what is replaced ------------------------------------------------------------------------ */
 
-static int far_id_order(const void *a, const void *b)
+static int edge_order(const void *a, const void *b)
 {
-    const struct far_id *x = a, *y = b;
-    int order = memcmp(x->device, y->device, UUID_BYTES);
-    return order ? order : (x->number > y->number) - (x->number < y->number);
+    const struct far_edge *x = a, *y = b;
+    return far_id_order(&x->at, &y->at);
 }
 
-static bool replaced_find(struct journal *j, const struct entry_id *id, int64_t entity,
-                          int64_t item, struct far_id *out, struct fault *f)
+static bool replaced_find(struct journal *j, struct arena *a, const struct entry_id *id,
+                          int64_t entity, int64_t item, struct far_edge *out, struct fault *f)
 {
-    bool same = false;
-    struct rows r = {.ok = true};
-    if (id->number > 0 && id->number <= (uint64_t)NUMBER_MAX && id->device < DEVICE_MAX) {
-        r = ask(j, ENTRY_BRIEF, ARGS(num(row_id(id->device, id->number))), f);
-        if (next(&r))
-            same = sqlite3_column_int64(r.s, 0) == entity && sqlite3_column_int64(r.s, 1) == item;
-        done(&r);
-    }
-    if (!r.ok)
+    bool there = false;
+    struct placed p;
+    if (id->number > 0 && id->number <= (uint64_t)NUMBER_MAX && id->device < DEVICE_MAX &&
+        !entry_at(j, a, row_id(id->device, id->number), &p, &there, f))
         return false;
-    if (!same) {
+    if (!there || p.entity != entity || p.item != item) {
         return fail(f, FAULT_INPUT, "entry %llu of device %u is no entry of the same item",
                     (unsigned long long)id->number, (unsigned)id->device);
     }
-    out->number = id->number;
-    r = ask(j, DEVICE_OF, ARGS(num(id->device)), f);
-    if (next(&r))
-        column_bytes(r.s, 0, out->device, UUID_BYTES);
-    done(&r);
-    return r.ok;
+    *out = (struct far_edge){.at = p.content.id, .tag = chain_tag(&p.content)};
+    return true;
 }
 
 /* The replaced entries, ascending and each once, as the chain wants them. */
@@ -93,16 +83,16 @@ static bool replaces_read(struct journal *j, struct arena *a, const struct edit 
         return fail(f, FAULT_LIMIT, "one entry cannot replace %zu others", e->replaces_count);
     if (!entity_number(j, out->entity, &entity, f) || !item_number(j, e->item, false, &item, f))
         return false;
-    struct far_id *ids = arena_array(a, e->replaces_count, sizeof *ids);
+    struct far_edge *edges = arena_array(a, e->replaces_count, sizeof *edges);
     for (size_t i = 0; i < e->replaces_count; i++)
-        if (!replaced_find(j, &e->replaces[i], entity, item, &ids[i], f))
+        if (!replaced_find(j, a, &e->replaces[i], entity, item, &edges[i], f))
             return false;
-    qsort(ids, e->replaces_count, sizeof *ids, far_id_order);
+    qsort(edges, e->replaces_count, sizeof *edges, edge_order);
     size_t kept = 1;
     for (size_t i = 1; i < e->replaces_count; i++)
-        if (far_id_order(&ids[kept - 1], &ids[i]) != 0)
-            ids[kept++] = ids[i];
-    out->replaces = ids;
+        if (edge_order(&edges[kept - 1], &edges[i]) != 0)
+            edges[kept++] = edges[i];
+    out->replaces = edges;
     out->replaces_count = kept;
     return true;
 }

@@ -34,14 +34,12 @@ static bool far_sound(const struct far_entry *e)
         (e->value && !text_sound(e->value, JOURNAL_VALUE_MAX)))
         return false;
     for (size_t i = 0; i < e->replaces_count; i++) {
-        const struct far_id *id = &e->replaces[i];
-        if (id->number == 0 || id->number > (uint64_t)NUMBER_MAX)
+        const struct far_edge *edge = &e->replaces[i];
+        if (edge->at.number == 0 || edge->at.number > (uint64_t)NUMBER_MAX)
             return false;
-        if (i > 0) {
-            int order = memcmp(id[-1].device, id->device, UUID_BYTES);
-            if (order > 0 || (order == 0 && id[-1].number >= id->number))
-                return false;
-        }
+        if (i > 0 &&
+            (far_id_order(&edge[-1].at, &edge->at) >= 0 || (edge[-1].tag == 0) != (edge->tag == 0)))
+            return false;
     }
     return true;
 }

@@ -16,6 +16,14 @@ struct far_id {
     uint64_t number;
 };
 
+/* What an entry replaces: where it stood, and what was seen there. Two copies of one device may
+ * give one number to two entries, and a branch of them goes on under another name: the tag tells
+ * them apart and finds the one that moved. 0: an amble before tags did not say. */
+struct far_edge {
+    struct far_id at;
+    uint64_t tag;
+};
+
 struct far_entry {
     struct far_id id;
     enum entry_kind kind;
@@ -27,7 +35,7 @@ struct far_entry {
     const char *reason;
     int64_t claimed_at;
     uint64_t lamport;
-    const struct far_id *replaces; /* ascending by device, then number */
+    const struct far_edge *replaces; /* ascending by device, then number; with tags all or none */
     size_t replaces_count;
     uint8_t salt[HASH_BYTES]; /* the first SALT_BYTES, or all when erased */
     uint8_t hash[HASH_BYTES];
@@ -77,18 +85,30 @@ bool uuid_read(const char *s, uint8_t out[UUID_BYTES]);
  *
  *   digest = BLAKE2b-256, key = salt (16 bytes), over the bytes of the value
  *   hash   = BLAKE2b-256 over
- *     "amble entry 1"     13 bytes
+ *     "amble entry 1"     13 bytes ("amble entry 2" when what it replaces has tags)
  *     hash of the device's entry before, 32 bytes (zeros before the first)
  *     device uuid 16, number 8, kind 1, lamport 8, claimed_at 8
  *     entity uuid 16, kind of entity text, item text
  *     author: 1 byte (0 or 1), and 16 when 1
  *     reason text
  *     digest 32
- *     number of replaced entries 4, each: device uuid 16, number 8; ascending
+ *     number of replaced entries 4, each: device uuid 16, number 8, with "2" tag 8; ascending
  *
  * Hashing the digest instead of the value lets a value be blanked by law and the chain still hold.
  */
 void chain_hash(const struct far_entry *e, const uint8_t before[HASH_BYTES],
                 uint8_t out[HASH_BYTES]);
+
+/* The tag of an entry: the first 8 bytes, little-endian, of the hash it would have as number 0 of
+ * device 0, replacing nothing and after nothing; 1 should they all be 0. It stays when a branch is
+ * moved (travel.h), and the salt makes it one entry's own. */
+uint64_t chain_tag(const struct far_entry *e);
+
+/* Does an edge mean the entry that stands at `at` and has this tag? Without a tag the place alone
+ * decides. With one the content must be what was seen, at its place or in a branch that moved.
+ * Besides, an edge counts between entries of one item and upwards in lamport only. */
+bool edge_means(const struct far_edge *edge, const struct far_id *at, uint64_t tag);
+/* Was this name given to a branch by journal_branch? */
+bool device_is_branch(const uint8_t device[UUID_BYTES]);
 
 #endif

@@ -34,15 +34,35 @@ void chain_digest(const struct far_entry *e, uint8_t out[HASH_BYTES])
     }
 }
 
+static bool has_tags(const struct far_entry *e)
+{
+    for (size_t i = 0; i < e->replaces_count; i++)
+        if (e->replaces[i].tag != 0)
+            return true;
+    return false;
+}
+
+static void add_edges(crypto_generichash_state *h, const struct far_entry *e, bool tags)
+{
+    add_number(h, e->replaces_count, 4);
+    for (size_t i = 0; i < e->replaces_count; i++) {
+        add_bytes(h, e->replaces[i].at.device, UUID_BYTES);
+        add_number(h, e->replaces[i].at.number, 8);
+        if (tags)
+            add_number(h, e->replaces[i].tag, 8);
+    }
+}
+
 void chain_hash(const struct far_entry *e, const uint8_t before[HASH_BYTES],
                 uint8_t out[HASH_BYTES])
 {
-    static const char what[13] = "amble entry 1";
+    static const char what[][13] = {"amble entry 1", "amble entry 2"};
     uint8_t digest[HASH_BYTES];
+    bool tags = has_tags(e);
     crypto_generichash_state h;
     chain_digest(e, digest);
     crypto_generichash_init(&h, NULL, 0, HASH_BYTES);
-    add_bytes(&h, what, sizeof what);
+    add_bytes(&h, what[tags], sizeof what[tags]);
     add_bytes(&h, before, HASH_BYTES);
     add_bytes(&h, e->id.device, UUID_BYTES);
     add_number(&h, e->id.number, 8);
@@ -57,12 +77,22 @@ void chain_hash(const struct far_entry *e, const uint8_t before[HASH_BYTES],
         add_bytes(&h, e->author, UUID_BYTES);
     add_text(&h, e->reason);
     add_bytes(&h, digest, HASH_BYTES);
-    add_number(&h, e->replaces_count, 4);
-    for (size_t i = 0; i < e->replaces_count; i++) {
-        add_bytes(&h, e->replaces[i].device, UUID_BYTES);
-        add_number(&h, e->replaces[i].number, 8);
-    }
+    add_edges(&h, e, tags);
     crypto_generichash_final(&h, out, HASH_BYTES);
+}
+
+uint64_t chain_tag(const struct far_entry *e)
+{
+    static const uint8_t none[HASH_BYTES];
+    struct far_entry bare = *e;
+    uint8_t hash[HASH_BYTES];
+    uint64_t tag = 0;
+    bare.id = (struct far_id){0};
+    bare.replaces_count = 0;
+    chain_hash(&bare, none, hash);
+    for (size_t i = 0; i < sizeof tag; i++)
+        tag |= (uint64_t)hash[i] << (8 * i);
+    return tag != 0 ? tag : 1;
 }
 
 /* ---- verifying ------------------------------------------------------------------------------- */
@@ -81,13 +111,15 @@ struct walk {
 static bool head_verify(struct walk *w, sqlite3_stmt *s, const struct far_entry *e, struct fault *f)
 {
     int64_t row = row_id(w->device, e->id.number);
-    int64_t entity, item, replaced = 0, head = 0;
+    int64_t entity, item, head = 0, listed = 1;
+    bool replaced = false;
     local_numbers(s, &entity, &item);
-    if (!ask_number(w->j, IS_REPLACED, &replaced,
-                    ARGS(num(row), num(entity), num(item), num((int64_t)e->lamport)), f) ||
-        !ask_number(w->j, HEAD_IS, &head, ARGS(num(entity), num(item), num(row), head_key(e)), f))
+    if (!entry_replaced(w->j, row, entity, item, e, &replaced, f) ||
+        !ask_number(w->j, HEAD_IS, &head, ARGS(num(entity), num(item), num(row), head_key(e)), f) ||
+        (device_is_branch(e->id.device) &&
+         !ask_number(w->j, BRANCHED_IS, &listed, ARGS(num(entity), num(item), num(row)), f)))
         return false;
-    if ((replaced == 0) != (head == 1) && w->derived->kind == FAULT_NONE)
+    if ((replaced == (head == 1) || listed != 1) && w->derived->kind == FAULT_NONE)
         fail(w->derived, FAULT_DAMAGE,
              "entry %llu of %s (%s) is whole, but the list of current values is wrong about it; "
              "it can be made again",

@@ -28,7 +28,7 @@ void local_numbers(sqlite3_stmt *s, int64_t *entity, int64_t *item)
     *item = sqlite3_column_int64(s, COL_ITEM_NUMBER);
 }
 
-static struct entry_id entry_id_of(int64_t row)
+struct entry_id entry_id_of(int64_t row)
 {
     return (struct entry_id){.device = (uint32_t)(row >> NUMBER_BITS),
                              .number = (uint64_t)(row & NUMBER_MAX)};
@@ -62,45 +62,34 @@ struct entry entry_read(sqlite3_stmt *s, struct arena *a)
     };
 }
 
-bool entry_replaces(struct journal *j, struct arena *a, struct entry *e, struct fault *f)
+struct far_edge edge_read(sqlite3_stmt *s)
 {
-    if (e->replaces_count == 0)
-        return true;
-    struct entry_id *ids = NULL;
-    size_t count = 0, room = 0;
-    struct rows r = ask(j, REPLACED_BY, ARGS(num(row_id(e->id.device, e->id.number))), f);
-    while (next(&r)) {
-        ids = arena_grow(a, ids, count, &room, sizeof *ids);
-        ids[count++] = entry_id_of(sqlite3_column_int64(r.s, 0));
-    }
-    e->replaces = ids;
-    e->replaces_count = count;
-    return r.ok;
+    struct far_edge edge = {.at.number = entry_id_of(sqlite3_column_int64(s, 0)).number,
+                            .tag = (uint64_t)sqlite3_column_int64(s, 2)};
+    column_bytes(s, 1, edge.at.device, UUID_BYTES);
+    return edge;
 }
 
 static bool far_replaces(struct journal *j, struct arena *a, int64_t row, struct far_entry *e,
                          struct fault *f)
 {
-    struct far_id *ids = NULL;
+    struct far_edge *edges = NULL;
     size_t count = 0, room = 0;
     struct rows r = ask(j, REPLACED_BY, ARGS(num(row)), f);
     while (next(&r)) {
-        ids = arena_grow(a, ids, count, &room, sizeof *ids);
-        ids[count].number = entry_id_of(sqlite3_column_int64(r.s, 0)).number;
-        column_bytes(r.s, 1, ids[count++].device, UUID_BYTES);
+        edges = arena_grow(a, edges, count, &room, sizeof *edges);
+        edges[count++] = edge_read(r.s);
     }
-    e->replaces = ids;
+    e->replaces = edges;
     e->replaces_count = count;
     return r.ok;
 }
 
-bool far_read(struct journal *j, struct arena *a, sqlite3_stmt *s, struct far_entry *out,
-              struct fault *f)
+struct far_entry far_content(sqlite3_stmt *s, struct arena *a)
 {
-    int64_t row = sqlite3_column_int64(s, COL_ID);
     bool erased = sqlite3_column_type(s, COL_VALUE) == SQLITE_NULL;
-    *out = (struct far_entry){
-        .id.number = entry_id_of(row).number,
+    struct far_entry e = {
+        .id.number = entry_id_of(sqlite3_column_int64(s, COL_ID)).number,
         .kind = (enum entry_kind)sqlite3_column_int(s, COL_KIND),
         .entity_kind = arena_str(a, column_text(s, COL_ENTITY_KIND)),
         .item = arena_str(a, column_text(s, COL_ITEM)),
@@ -110,12 +99,33 @@ bool far_read(struct journal *j, struct arena *a, sqlite3_stmt *s, struct far_en
         .claimed_at = sqlite3_column_int64(s, COL_CLAIMED_AT),
         .lamport = (uint64_t)sqlite3_column_int64(s, COL_LAMPORT),
     };
-    column_bytes(s, COL_DEVICE, out->id.device, UUID_BYTES);
-    column_bytes(s, COL_ENTITY, out->entity, UUID_BYTES);
-    column_bytes(s, COL_AUTHOR, out->author, UUID_BYTES);
-    column_bytes(s, COL_SALT, out->salt, HASH_BYTES);
-    column_bytes(s, COL_HASH, out->hash, HASH_BYTES);
-    return sqlite3_column_int64(s, COL_REPLACES) == 0 || far_replaces(j, a, row, out, f);
+    column_bytes(s, COL_DEVICE, e.id.device, UUID_BYTES);
+    column_bytes(s, COL_ENTITY, e.entity, UUID_BYTES);
+    column_bytes(s, COL_AUTHOR, e.author, UUID_BYTES);
+    column_bytes(s, COL_SALT, e.salt, HASH_BYTES);
+    column_bytes(s, COL_HASH, e.hash, HASH_BYTES);
+    return e;
+}
+
+bool far_read(struct journal *j, struct arena *a, sqlite3_stmt *s, struct far_entry *out,
+              struct fault *f)
+{
+    *out = far_content(s, a);
+    return sqlite3_column_int64(s, COL_REPLACES) == 0 ||
+           far_replaces(j, a, sqlite3_column_int64(s, COL_ID), out, f);
+}
+
+bool entry_at(struct journal *j, struct arena *a, int64_t row, struct placed *out, bool *there,
+              struct fault *f)
+{
+    struct rows r = ask(j, ENTRY_AT, ARGS(num(row)), f);
+    *there = next(&r);
+    if (*there) {
+        out->content = far_content(r.s, a);
+        local_numbers(r.s, &out->entity, &out->item);
+    }
+    done(&r);
+    return r.ok;
 }
 
 bool row_sound(sqlite3_stmt *s, const struct far_entry *e)

@@ -188,13 +188,35 @@ bool seed_find(struct journal *j, int64_t device, uint64_t block, uint8_t seed[3
 
 struct entry entry_read(sqlite3_stmt *s, struct arena *a);
 void local_numbers(sqlite3_stmt *s, int64_t *entity, int64_t *item);
-bool entry_replaces(struct journal *j, struct arena *a, struct entry *e, struct fault *f);
+struct entry_id entry_id_of(int64_t row);
+struct far_edge edge_read(sqlite3_stmt *s);                     /* a row of REPLACED_BY */
+struct far_entry far_content(sqlite3_stmt *s, struct arena *a); /* without what it replaces */
 bool far_read(struct journal *j, struct arena *a, sqlite3_stmt *s, struct far_entry *out,
+              struct fault *f);
+/* The entry of one row, without what it replaces, and its place here. */
+struct placed {
+    struct far_entry content;
+    int64_t entity, item;
+};
+bool entry_at(struct journal *j, struct arena *a, int64_t row, struct placed *out, bool *there,
               struct fault *f);
 /* The row says no more than the entry read from it, which is what was hashed. */
 bool row_sound(sqlite3_stmt *s, const struct far_entry *e);
 bool tip_of(struct journal *j, int64_t device, struct tip *out, struct fault *f);
 bool tip_load(struct journal *j, struct fault *f);
+
+/* ---- edge.c: which entries an entry replaces ------------------------------------------------- */
+
+int far_id_order(const struct far_id *a, const struct far_id *b); /* by device, then number */
+/* Is it replaced by one that is held? */
+bool entry_replaced(struct journal *j, int64_t id, int64_t entity, int64_t item,
+                    const struct far_entry *e, bool *out, struct fault *f);
+/* Note what an entry replaces; what of it was current is so no longer. */
+bool edges_settle(struct journal *j, int64_t id, int64_t entity, int64_t item,
+                  const struct far_entry *e, struct fault *f);
+/* Which of the entries held here it replaces: as they are numbered here now. */
+bool entry_replaces(struct journal *j, struct arena *a, sqlite3_stmt *s, struct entry *e,
+                    struct fault *f);
 
 /* ---- settle.c: storing an entry and what follows from it ------------------------------------- */
 

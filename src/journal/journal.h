@@ -43,6 +43,7 @@ struct entry {
     const char *reason; /* "" when none was needed */
     int64_t claimed_at; /* ms, the device's clock */
     uint64_t lamport;   /* display order only */
+    /* Where they are now; number 0: it has not come, and its number is another entry's here. */
     const struct entry_id *replaces;
     size_t replaces_count;
 };

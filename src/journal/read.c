@@ -13,7 +13,7 @@ static bool entries_collect(struct journal *j, struct arena *a, struct rows *r, 
     while (next(r)) {
         entries = arena_grow(a, entries, count, &room, sizeof *entries);
         entries[count] = entry_read(r->s, a);
-        if (!entry_replaces(j, a, &entries[count++], f)) {
+        if (!entry_replaces(j, a, r->s, &entries[count++], f)) {
             done(r);
             return false;
         }

@@ -3,8 +3,8 @@
 
 static bool clear(struct journal *j, struct fault *f)
 {
-    static const char sql[] = "DELETE FROM head; DELETE FROM conflict; DELETE FROM found;"
-                              "DELETE FROM word; DELETE FROM phone;"
+    static const char sql[] = "DELETE FROM head; DELETE FROM branched; DELETE FROM conflict;"
+                              "DELETE FROM found; DELETE FROM word; DELETE FROM phone;"
                               "INSERT INTO search(search) VALUES ('delete-all');";
     return sqlite3_exec(j->db, sql, NULL, NULL, NULL) == SQLITE_OK ||
            store_fail(j->db, f, "cannot make the lists again");

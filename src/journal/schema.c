@@ -76,9 +76,21 @@ static const char exchange[] =
     "CREATE TABLE seed(device INTEGER NOT NULL, block INTEGER NOT NULL, seed BLOB NOT NULL,"
     " PRIMARY KEY (device, block)) STRICT, WITHOUT ROWID;";
 
+/* What was seen where an entry replaced another (struct far_edge); and, derived as well, the
+ * entries of branches that were moved to a name of their own: version 8 in their device's uuid. */
+static const char edges[] =
+    "ALTER TABLE replaced ADD COLUMN tag INTEGER;" /* NULL: an older program did not say */
+    "CREATE INDEX replaced_tag ON replaced(tag) WHERE tag IS NOT NULL;"
+    "CREATE TABLE branched(entity INTEGER NOT NULL, item INTEGER NOT NULL, entry INTEGER NOT NULL,"
+    " PRIMARY KEY (entity, item, entry)) STRICT, WITHOUT ROWID;"
+    "INSERT INTO branched SELECT e.entity, e.item, e.id FROM device d"
+    " JOIN entry e ON e.id > d.id << 40 AND e.id < (d.id + 1) << 40"
+    " WHERE substr(hex(d.uuid), 13, 1) = '8';";
+
 static const struct migration steps[] = {
     {.version = 1, .what = "the first tables", .sql = tables},
     {.version = 2, .what = "the exchange between devices", .sql = exchange},
+    {.version = 3, .what = "what was seen is said of what is replaced", .sql = edges},
 };
 
 const struct migration *schema_steps(size_t *count)

@@ -56,32 +56,16 @@ static bool awaited_load(struct journal *j, int64_t id, struct fault *f)
                       ARGS(num(row_id(device, 0)), num(row_id(device, NUMBER_MAX))), f);
 }
 
-static void awaited_add(struct journal *j, int64_t earlier)
-{
-    if (earlier >> NUMBER_BITS == j->memo.awaited.device && earlier > j->memo.awaited.last)
-        j->memo.awaited.last = earlier;
-}
-
 bool entry_settle(struct journal *j, int64_t id, int64_t entity, int64_t item,
                   const struct far_entry *e, struct fault *f)
 {
-    int64_t lamport = (int64_t)e->lamport, replaced = 0;
     bool first = first_of_item(j, entity, item) && e->replaces_count == 0;
-    if (!awaited_load(j, id, f))
+    bool branch = device_is_branch(e->id.device), replaced = false;
+    if (!awaited_load(j, id, f) || !edges_settle(j, id, entity, item, e, f) ||
+        ((branch || id <= j->memo.awaited.last) &&
+         !entry_replaced(j, id, entity, item, e, &replaced, f)))
         return false;
-    for (size_t i = 0; i < e->replaces_count; i++) {
-        int64_t device = 0;
-        if (!device_number(j, e->replaces[i].device, true, &device, f))
-            return false;
-        int64_t earlier = row_id(device, e->replaces[i].number);
-        if (!run(j, REPLACED_ADD, ARGS(num(earlier), num(id)), f) ||
-            !run(j, HEAD_DROP, ARGS(num(entity), num(item), num(earlier), num(lamport)), f))
-            return false;
-        awaited_add(j, earlier);
-    }
-    if (id <= j->memo.awaited.last &&
-        !ask_number(j, IS_REPLACED, &replaced, ARGS(num(id), num(entity), num(item), num(lamport)),
-                    f))
+    if (branch && !run(j, BRANCHED_ADD, ARGS(num(entity), num(item), num(id)), f))
         return false;
     if (!replaced && !run(j, HEAD_ADD, ARGS(num(entity), num(item), num(id), head_key(e)), f))
         return false;

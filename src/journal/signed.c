@@ -18,9 +18,11 @@ struct line {
     const char *item;
     uint8_t digest[HASH_BYTES];
     int64_t row; /* its place in the record */
+    struct far_id id;
+    uint64_t tag;
     enum entry_kind kind;
     uint64_t lamport;
-    const struct far_id *replaces;
+    const struct far_edge *replaces;
     size_t replaces_count;
     bool seen, replaced;
 };
@@ -52,6 +54,8 @@ static bool lines_read(struct journal *j, struct arena *a, enum statement which,
         struct line *l = &out->all[out->count++];
         *l = (struct line){.item = e.item,
                            .row = sqlite3_column_int64(r.s, 0),
+                           .id = e.id,
+                           .tag = chain_tag(&e),
                            .kind = e.kind,
                            .lamport = e.lamport,
                            .replaces = e.replaces,
@@ -112,7 +116,6 @@ struct prefix {
 };
 
 struct search {
-    struct journal *j;
     struct arena *a;
     struct lines lines;
     int64_t sign; /* row of the sign-off */
@@ -161,25 +164,25 @@ static bool is_seen(const struct search *s, int64_t row)
     return false;
 }
 
-static bool mark(struct search *s, struct fault *f)
+static void mark_replaced(struct lines *l, const struct line *later)
+{
+    for (size_t k = 0; k < l->count; k++) {
+        struct line *x = &l->all[k];
+        for (size_t i = 0; !x->replaced && i < later->replaces_count; i++)
+            x->replaced = edge_means(&later->replaces[i], &x->id, x->tag) &&
+                          strcmp(x->item, later->item) == 0;
+    }
+}
+
+static void mark(struct search *s)
 {
     for (size_t i = 0; i < s->lines.count; i++) {
         s->lines.all[i].seen = is_seen(s, s->lines.all[i].row);
         s->lines.all[i].replaced = false;
     }
-    for (size_t i = 0; i < s->lines.count; i++) {
-        const struct line *later = &s->lines.all[i];
-        for (size_t e = 0; later->seen && e < later->replaces_count; e++) {
-            int64_t device = 0;
-            if (!device_number(s->j, later->replaces[e].device, false, &device, f))
-                return false;
-            int64_t row = row_id(device, later->replaces[e].number);
-            for (size_t k = 0; k < s->lines.count; k++)
-                if (s->lines.all[k].row == row && strcmp(s->lines.all[k].item, later->item) == 0)
-                    s->lines.all[k].replaced = true;
-        }
-    }
-    return true;
+    for (size_t i = 0; i < s->lines.count; i++)
+        if (s->lines.all[i].seen)
+            mark_replaced(&s->lines, &s->lines.all[i]);
 }
 
 /* The next combination of prefixes, fewer and fewer; false after the last. */
@@ -225,7 +228,7 @@ bool journal_signed_over(struct journal *j, struct arena *a, const struct entry 
     uint8_t uuid[UUID_BYTES];
     int64_t number = 0;
     char hash[65] = "";
-    struct search s = {.j = j, .a = a, .sign = row_id(sign->id.device, sign->id.number)};
+    struct search s = {.a = a, .sign = row_id(sign->id.device, sign->id.number)};
     *out = (struct signed_over){0};
     if (!uuid_need(sign->entity, uuid, "record", f) || !entity_number(j, uuid, &number, f) ||
         !lines_read(j, a, ENTRIES_OF, number, &s.lines, f))
@@ -234,8 +237,7 @@ bool journal_signed_over(struct journal *j, struct arena *a, const struct entry 
     if (!prefixes(&s))
         return true;
     for (int tries = 0; tries < TRIES_MOST && !out->fits; tries++) {
-        if (!mark(&s, f))
-            return false;
+        mark(&s);
         lines_hash(&s.lines, uuid, hash);
         out->fits = strcmp(hash, sign->value) == 0;
         if (out->fits)

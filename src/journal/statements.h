@@ -49,18 +49,29 @@
     X(ENTRY_STRAY, "SELECT id FROM entry WHERE id >> 40 NOT IN (SELECT id FROM device) LIMIT 1")   \
     X(ENTRIES_FROM, "SELECT " ENTRY_COLUMNS " FROM entry e" ENTRY_NAMES                            \
                     " WHERE e.id > ?1 AND e.id <= ?2 ORDER BY e.id")                               \
-    X(REPLACED_ADD, "INSERT OR IGNORE INTO replaced(earlier, later) VALUES (?1, ?2)")              \
+    X(ENTRY_AT, "SELECT " ENTRY_COLUMNS " FROM entry e" ENTRY_NAMES " WHERE e.id = ?1")            \
+    X(REPLACED_ADD, "INSERT OR IGNORE INTO replaced(earlier, later, tag) VALUES (?1, ?2, ?3)")     \
     X(REPLACED_BY,                                                                                 \
-      "SELECT r.earlier, d.uuid FROM replaced r JOIN device d ON d.id = r.earlier >> 40"           \
+      "SELECT r.earlier, d.uuid, r.tag FROM replaced r JOIN device d ON d.id = r.earlier >> 40"    \
       " WHERE r.later = ?1 ORDER BY d.uuid, r.earlier")                                            \
     /* An edge counts between entries of one item and upwards in lamport only, so that what        \
-     * follows is a function of the set of entries, whatever a broken device may have sent. */     \
+     * follows is a function of the set of entries, whatever a broken device may have sent. ?5 is  \
+     * the entry's tag, ?6 the same when it is of a branch that moved: see edge_means. */          \
     X(IS_REPLACED, "SELECT 1 FROM replaced r JOIN entry e ON e.id = r.later WHERE r.earlier = ?1"  \
-                   " AND e.entity = ?2 AND e.item = ?3 AND e.lamport > ?4 LIMIT 1")                \
+                   " AND (r.tag IS NULL OR r.tag = ?5)"                                            \
+                   " AND e.entity = ?2 AND e.item = ?3 AND e.lamport > ?4"                         \
+                   " UNION ALL SELECT 1 FROM replaced r JOIN entry e ON e.id = r.later"            \
+                   " WHERE r.tag = ?6 AND e.entity = ?2 AND e.item = ?3 AND e.lamport > ?4"        \
+                   " LIMIT 1")                                                                     \
     X(AWAITED, "SELECT max(earlier) FROM replaced WHERE earlier >= ?1 AND earlier <= ?2")          \
     X(HEAD_ADD, "INSERT INTO head(entity, item, entry, key) VALUES (?1, ?2, ?3, ?4)")              \
-    X(HEAD_DROP, "DELETE FROM head WHERE entity = ?1 AND item = ?2 AND entry = ?3"                 \
-                 " AND (SELECT lamport FROM entry WHERE id = ?3) < ?4")                            \
+    X(HEAD_DROP, "DELETE FROM head WHERE entity = ?1 AND item = ?2 AND entry = ?3")                \
+    X(HEADS_BELOW,                                                                                 \
+      "SELECT " ENTRY_COLUMNS " FROM head h JOIN entry e ON e.id = h.entry" ENTRY_NAMES            \
+      " WHERE h.entity = ?1 AND h.item = ?2 AND e.lamport < ?3")                                   \
+    X(BRANCHED_ADD, "INSERT OR IGNORE INTO branched(entity, item, entry) VALUES (?1, ?2, ?3)")     \
+    X(BRANCHED_IS, "SELECT 1 FROM branched WHERE entity = ?1 AND item = ?2 AND entry = ?3")        \
+    X(BRANCHED, "SELECT entry FROM branched WHERE entity = ?1 AND item = ?2")                      \
     X(HEAD_IS, "SELECT 1 FROM head WHERE entity = ?1 AND item = ?2 AND entry = ?3 AND key IS ?4")  \
     X(HEADS_MANY, "SELECT 1 FROM head WHERE entity = ?1 AND item = ?2 LIMIT 1 OFFSET 1")           \
     X(HEADS_DIFFER, "SELECT min(e.kind || ' ' || ifnull(e.value, ''))"                             \
@@ -77,11 +88,13 @@
                 " WHERE h.entity = ?1 ORDER BY i.name, e.lamport, d.uuid, e.id")                   \
     X(HISTORY_OF, "WITH RECURSIVE story(id) AS ("                                                  \
                   "SELECT entry FROM head WHERE entity = ?1 AND item = ?2 UNION "                  \
+                  "SELECT entry FROM branched WHERE entity = ?1 AND item = ?2 UNION "              \
                   "SELECT r.earlier FROM story s JOIN replaced r ON r.later = s.id) "              \
                   "SELECT " ENTRY_COLUMNS " FROM story s JOIN entry e ON e.id = s.id" ENTRY_NAMES  \
                   " WHERE e.entity = ?1 AND e.item = ?2 ORDER BY e.lamport, d.uuid, e.id")         \
     X(ENTRIES_OF, "WITH RECURSIVE story(id) AS ("                                                  \
                   "SELECT entry FROM head WHERE entity = ?1 UNION "                                \
+                  "SELECT entry FROM branched WHERE entity = ?1 UNION "                            \
                   "SELECT r.earlier FROM story s JOIN replaced r ON r.later = s.id) "              \
                   "SELECT " ENTRY_COLUMNS " FROM story s JOIN entry e ON e.id = s.id" ENTRY_NAMES  \
                   " WHERE e.entity = ?1")                                                          \
@@ -143,10 +156,16 @@
     X(TOUCHED,                                                                                     \
       "SELECT DISTINCT e.entity, e.item, i.name FROM entry e JOIN item i ON i.id = e.item"         \
       " WHERE e.id > ?1 AND e.id <= ?2")                                                           \
-    X(EARLIER_OF, "SELECT DISTINCT earlier FROM replaced WHERE later > ?1 AND later <= ?2"         \
-                  " AND NOT (earlier > ?1 AND earlier <= ?2)")                                     \
+    X(EARLIER_OF, "SELECT earlier FROM replaced WHERE later > ?1 AND later <= ?2"                  \
+                  " AND NOT (earlier > ?1 AND earlier <= ?2)"                                      \
+                  " UNION SELECT b.entry FROM entry e JOIN branched b ON b.entity = e.entity"      \
+                  " AND b.item = e.item WHERE e.id > ?1 AND e.id <= ?2"                            \
+                  " AND NOT (b.entry > ?1 AND b.entry <= ?2)")                                     \
     X(HEADS_GO,                                                                                    \
       "DELETE FROM head WHERE (entity, item, entry) IN (SELECT entity, item, id FROM entry"        \
+      " WHERE id > ?1 AND id <= ?2)")                                                              \
+    X(BRANCHED_GO,                                                                                 \
+      "DELETE FROM branched WHERE (entity, item, entry) IN (SELECT entity, item, id FROM entry"    \
       " WHERE id > ?1 AND id <= ?2)")                                                              \
     X(EDGES_GO, "DELETE FROM replaced WHERE later > ?1 AND later <= ?2")                           \
     X(ENTRIES_GO, "DELETE FROM entry WHERE id > ?1 AND id <= ?2")                                  \

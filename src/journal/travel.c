@@ -205,17 +205,14 @@ static bool gone_read(struct journal *j, struct arena *a, struct gone *g, struct
 /* An entry that nothing replaces any longer is current again. */
 static bool current_again(struct journal *j, struct arena *a, int64_t id, struct fault *f)
 {
-    struct far_entry e;
-    int64_t entity = 0, item = 0, replaced = 0;
-    struct rows r = ask(j, ENTRIES_FROM, ARGS(num(id - 1), num(id)), f);
-    bool there = next(&r) && far_read(j, a, r.s, &e, f);
-    done(&r);
-    if (!there)
-        return r.ok;
-    return entity_number(j, e.entity, &entity, f) && item_number(j, e.item, false, &item, f) &&
-           ask_number(j, IS_REPLACED, &replaced,
-                      ARGS(num(id), num(entity), num(item), num((int64_t)e.lamport)), f) &&
-           (replaced || run(j, HEAD_PUT, ARGS(num(entity), num(item), num(id), head_key(&e)), f));
+    struct placed p;
+    bool there = false, replaced = false;
+    if (!entry_at(j, a, id, &p, &there, f))
+        return false;
+    return !there ||
+           (entry_replaced(j, id, p.entity, p.item, &p.content, &replaced, f) &&
+            (replaced ||
+             run(j, HEAD_PUT, ARGS(num(p.entity), num(p.item), num(id), head_key(&p.content)), f)));
 }
 
 /* An entity exists through its entries. */
@@ -253,6 +250,7 @@ static bool withdraw(struct journal *j, struct arena *a, int64_t device, uint64_
     struct gone g = {.from = row_id(device, after), .to = row_id(device, NUMBER_MAX)};
     if (!gone_read(j, a, &g, f) || !guards_down(j, a, made, f) ||
         !run(j, HEADS_GO, ARGS(num(g.from), num(g.to)), f) ||
+        !run(j, BRANCHED_GO, ARGS(num(g.from), num(g.to)), f) ||
         !run(j, EDGES_GO, ARGS(num(g.from), num(g.to)), f) ||
         !run(j, ENTRIES_GO, ARGS(num(g.from), num(g.to)), f))
         return false;
@@ -321,22 +319,19 @@ static void branch_name(const struct branch *b, uint8_t out[UUID_BYTES])
 
 static void rename_edges(struct arena *a, const struct branch *b, struct far_entry *e)
 {
-    struct far_id *ids = arena_array(a, e->replaces_count, sizeof *ids);
+    struct far_edge *edges = arena_array(a, e->replaces_count, sizeof *edges);
     for (size_t i = 0; i < e->replaces_count; i++) {
-        struct far_id id = e->replaces[i];
-        if (memcmp(id.device, b->from, UUID_BYTES) == 0 && id.number > b->after) {
-            memcpy(id.device, b->to, UUID_BYTES);
-            id.number -= b->after;
+        struct far_edge edge = e->replaces[i];
+        if (memcmp(edge.at.device, b->from, UUID_BYTES) == 0 && edge.at.number > b->after) {
+            memcpy(edge.at.device, b->to, UUID_BYTES);
+            edge.at.number -= b->after;
         }
         size_t at = i; /* the chain wants them in order */
-        for (; at > 0 && (memcmp(ids[at - 1].device, id.device, UUID_BYTES) > 0 ||
-                          (memcmp(ids[at - 1].device, id.device, UUID_BYTES) == 0 &&
-                           ids[at - 1].number > id.number));
-             at--)
-            ids[at] = ids[at - 1];
-        ids[at] = id;
+        for (; at > 0 && far_id_order(&edges[at - 1].at, &edge.at) > 0; at--)
+            edges[at] = edges[at - 1];
+        edges[at] = edge;
     }
-    e->replaces = ids;
+    e->replaces = edges;
 }
 
 static bool branch_write(struct journal *j, struct arena *a, struct branch *b, struct fault *f)

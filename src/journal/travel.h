@@ -50,9 +50,11 @@ bool journal_withdraw(struct journal *j, const uint8_t device[UUID_BYTES], uint6
 
 /* Two copies of one device went on under its name. Move what is held of it after number `after`
  * to a name of its own, made from the device and the first entry moved, so that whoever moves the
- * same branch makes the same entries. Content, author, time and reason stay; edges within the
- * branch follow it. When the device is this one, it goes by the new name from now on. One
- * transaction, or part of the one begun. */
+ * same branch makes the same entries. Content, author, time and reason stay, and so does what tells
+ * an edge which entry is meant (struct far_edge): edges from elsewhere find the entries that moved,
+ * and do not count for those that take their numbers. Edges within the branch follow it. When the
+ * device is this one, it goes by the new name from now on. One transaction, or part of the one
+ * begun. */
 bool journal_branch(struct journal *j, const uint8_t device[UUID_BYTES], uint64_t after,
                     uint8_t moved_to[UUID_BYTES], struct fault *f);
 

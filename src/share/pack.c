@@ -26,7 +26,7 @@ struct pack {
     struct run *runs;
     struct run_seeds *seeds;
     size_t uuid_count, word_count, record_count, run_count;
-    uint64_t entries;
+    uint64_t version, entries;
     struct reader streams[STREAM_COUNT];
 };
 
@@ -125,14 +125,14 @@ bool pack_open(struct pack **out, const uint8_t *bytes, size_t size, struct aren
     struct pack *p = arena_alloc(a, sizeof *p);
     if (!inflated(bytes, size, a, &r, f))
         return false;
-    uint64_t version = take_fixed(&r, 1);
-    if (!r.bad && version > PACK_VERSION)
+    p->version = take_fixed(&r, 1);
+    if (!r.bad && p->version > PACK_VERSION)
         return fail(f, FAULT_REFUSED, "a newer amble made it: update this one");
     read_tables(p, a, &r);
     read_runs(p, a, &r);
-    for (int i = 0; i < STREAM_COUNT; i++)
+    for (int i = 0; i < (p->version > 1 ? STREAM_COUNT : STREAM_TAGS); i++)
         p->streams[i] = take_part(&r);
-    if (r.bad || r.left > 0 || version == 0)
+    if (r.bad || r.left > 0 || p->version == 0)
         return damaged(f);
     if (p->entries > PACK_ENTRIES)
         return fail(f, FAULT_LIMIT, "it holds %llu entries, more than %d",
@@ -171,18 +171,19 @@ struct unpacking {
 
 static void read_edges(struct unpacking *u, struct far_entry *e)
 {
-    struct reader *r = &u->p.streams[STREAM_EDGES];
+    struct reader *r = &u->p.streams[STREAM_EDGES], *tags = &u->p.streams[STREAM_TAGS];
     size_t count = take_count(r, 2, EDGES_MOST);
-    struct far_id *ids = arena_array(u->arena, count, sizeof *ids);
+    struct far_edge *edges = arena_array(u->arena, count, sizeof *edges);
     for (size_t i = 0; i < count; i++) {
         const uint8_t *device = uuid_at(&u->p, r);
         if (device != NULL)
-            memcpy(ids[i].device, device, UUID_BYTES);
-        ids[i].number = e->id.number - (uint64_t)take_signed(r);
+            memcpy(edges[i].at.device, device, UUID_BYTES);
+        edges[i].at.number = e->id.number - (uint64_t)take_signed(r);
+        edges[i].tag = u->p.version > 1 ? take_fixed(tags, 8) : 0;
     }
-    e->replaces = ids;
+    e->replaces = edges;
     e->replaces_count = count;
-    u->bad = u->bad || r->bad || count == 0;
+    u->bad = u->bad || r->bad || tags->bad || count == 0;
 }
 
 static void read_salt(struct unpacking *u, size_t run, unsigned head, struct far_entry *e)

@@ -5,14 +5,14 @@
  * unpacks computes those between. Salts do not travel either where their seed does (travel.h).
  *
  *   raw size 4, deflated:
- *     version 1
+ *     version 2 (1, from an older amble, is read: it has no TAGS, all are 0)
  *     devices and authors: count, 16 bytes each
  *     kinds and items: count, text with its zero each
  *     records: count, uuid 16, kind (index)
  *     runs: count, each: device (index), first number, count, hash before 32, hash of the last 32,
  *           seeds: count, each block, 32 bytes
  *     streams, each with its length: HEADS, RECORDS, ITEMS, AUTHORS, TIMES, LAMPORTS, TEXTS,
- *           EDGES, SALTS
+ *           EDGES, SALTS, TAGS (8 bytes for each of EDGES)
  */
 #ifndef AMBLE_SHARE_PACK_H
 #define AMBLE_SHARE_PACK_H

@@ -2,7 +2,7 @@
 #ifndef AMBLE_SHARE_PACK_INSIDE_H
 #define AMBLE_SHARE_PACK_INSIDE_H
 
-enum { PACK_VERSION = 1 };
+enum { PACK_VERSION = 2 };
 
 /* The streams, in their order. */
 enum {
@@ -15,6 +15,7 @@ enum {
     STREAM_TEXTS,
     STREAM_EDGES,
     STREAM_SALTS,
+    STREAM_TAGS, /* since version 2 */
     STREAM_COUNT
 };
 

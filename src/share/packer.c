@@ -166,8 +166,10 @@ static void add_edges(struct packer *p, const struct far_entry *e)
     struct text *out = &p->streams[STREAM_EDGES];
     put_varint(out, e->replaces_count);
     for (size_t i = 0; i < e->replaces_count; i++) {
-        put_varint(out, number_for(&p->uuids, p->arena, e->replaces[i].device, UUID_BYTES, 0));
-        put_signed(out, (int64_t)e->id.number - (int64_t)e->replaces[i].number);
+        const struct far_edge *edge = &e->replaces[i];
+        put_varint(out, number_for(&p->uuids, p->arena, edge->at.device, UUID_BYTES, 0));
+        put_signed(out, (int64_t)e->id.number - (int64_t)edge->at.number);
+        put_fixed(&p->streams[STREAM_TAGS], edge->tag, 8);
     }
 }
 

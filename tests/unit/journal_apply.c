@@ -14,15 +14,15 @@ static bool take(void *of, const struct far_entry *e)
 {
     struct bundle *b = of;
     struct far_entry *x = &b->entries[b->count++];
-    struct far_id *ids = arena_array(b->a, e->replaces_count, sizeof *ids);
+    struct far_edge *edges = arena_array(b->a, e->replaces_count, sizeof *edges);
     for (size_t i = 0; i < e->replaces_count; i++)
-        ids[i] = e->replaces[i];
+        edges[i] = e->replaces[i];
     *x = *e;
     x->entity_kind = arena_str(b->a, e->entity_kind);
     x->item = arena_str(b->a, e->item);
     x->value = e->value ? arena_str(b->a, e->value) : NULL;
     x->reason = arena_str(b->a, e->reason);
-    x->replaces = ids;
+    x->replaces = edges;
     return true;
 }
 
@@ -148,7 +148,8 @@ static void what_is_not_as_written_is_refused(void **state)
     enum applied how;
     assert_ok(journal_device_name(t->here.j, t->there.j->self_uuid, "laptop B", f), f);
     assert_ok(journal_apply(t->here.j, &t->b.entries[0], &how, f), f);
-    struct far_entry bent[] = {*e, *e, *e, *e, *e, *e, *e, *e, *e, *e};
+    struct far_edge other = e->replaces[0];
+    struct far_entry bent[] = {*e, *e, *e, *e, *e, *e, *e, *e, *e, *e, *e, *e};
     bent[0].value = "Biscuis";
     bent[1].item = "dog.breed";
     bent[2].claimed_at++;
@@ -159,6 +160,10 @@ static void what_is_not_as_written_is_refused(void **state)
     bent[7].entity[3] ^= 1;
     bent[8].salt[0] ^= 1;
     bent[9].kind = ENTRY_ERROR;
+    other.tag ^= 1;
+    bent[10].replaces = &other;
+    struct far_edge none = {.at = other.at};
+    bent[11].replaces = &none;
     for (size_t i = 0; i < sizeof bent / sizeof bent[0]; i++)
         assert_fault(journal_apply(t->here.j, &bent[i], &how, f), f, FAULT_DAMAGE,
                      "entry 2 of laptop B is not what was written there");
@@ -173,14 +178,16 @@ static void what_makes_no_sense_is_refused(void **state)
     struct far_entry *e = &t->b.entries[0];
     static const uint8_t none[HASH_BYTES];
     enum applied how;
-    struct far_id twice[2] = {t->b.entries[0].id, t->b.entries[0].id};
-    struct far_entry bent[] = {*e, *e, *e, *e, *e, *e, *e, *e};
+    struct far_edge twice[2] = {{.at = t->b.entries[0].id}, {.at = t->b.entries[0].id}};
+    struct far_edge tags[2] = {{.at = t->b.entries[0].id, .tag = 1}, {.at = t->b.entries[1].id}};
+    struct far_entry bent[] = {*e, *e, *e, *e, *e, *e, *e, *e, *e};
     bent[0].item = "";
     bent[1].value = "\xff";
     bent[2].kind = (enum entry_kind)7;
     bent[3].lamport = UINT64_MAX;
     bent[4].id.number = 0;
     bent[5].replaces = twice, bent[5].replaces_count = 2;
+    bent[8].replaces = tags, bent[8].replaces_count = 2; /* one with a tag, one without */
     bent[6].entity_kind = "";
     bent[7].entity_kind = "a kind of record that is much too long to be one";
     for (size_t i = 0; i < sizeof bent / sizeof bent[0]; i++) {

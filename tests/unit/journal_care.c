@@ -112,7 +112,7 @@ static void settings_stay(void **state)
 static void the_documented_bytes(void **state)
 {
     (void)state;
-    struct far_id old = {.device = {9}, .number = 258};
+    struct far_edge old = {.at = {.device = {9}, .number = 258}};
     struct far_entry e = {.id = {.device = {1, 2}, .number = 3},
                           .kind = ENTRY_SET,
                           .entity = {4},
@@ -150,6 +150,21 @@ static void the_documented_bytes(void **state)
     crypto_generichash(expected, 32, bytes, n, NULL, 0);
     chain_hash(&e, before, hash);
     assert_memory_equal(hash, expected, 32);
+    old.tag = 0x0b0a; /* with what was seen there */
+    bytes[12] = '2';
+    bytes[n] = 10, bytes[n + 1] = 11, n += 8;
+    crypto_generichash(expected, 32, bytes, n, NULL, 0);
+    chain_hash(&e, before, hash);
+    assert_memory_equal(hash, expected, 32);
+    n -= 36; /* its own tag: nothing before, of no device, without number, replacing nothing */
+    bytes[12] = '1';
+    memset(bytes + 13, 0, 32 + 16 + 8);
+    memset(bytes + n, 0, 4), n += 4;
+    crypto_generichash(expected, 32, bytes, n, NULL, 0);
+    uint64_t tag = 0;
+    for (int i = 7; i >= 0; i--)
+        tag = tag << 8 | expected[i];
+    assert_true(chain_tag(&e) == tag);
 }
 
 static void three_entries(struct kit *k, char dog[IDENT_ROOM])

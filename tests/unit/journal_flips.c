@@ -10,6 +10,7 @@ static const struct {
     {"entry", "value"},  {"entry", "reason"},     {"entry", "salt"},       {"entry", "hash"},
     {"entity", "uuid"},  {"entity", "kind"},      {"item", "name"},        {"author", "uuid"},
     {"kind", "name"},    {"device", "uuid"},      {"replaced", "earlier"}, {"replaced", "later"},
+    {"replaced", "tag"},
 };
 
 struct flips {

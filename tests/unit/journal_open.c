@@ -176,7 +176,7 @@ static void a_newer_version(void **state)
     struct kit *k = *state;
     close_only(k);
     kit_sql(k->folder, "PRAGMA user_version = 7");
-    assert_left_alone(k, FAULT_REFUSED, "newer amble (record version 7, this program knows 2)");
+    assert_left_alone(k, FAULT_REFUSED, "newer amble (record version 7, this program knows 3)");
 }
 
 static void a_file_cut_short(void **state)
@@ -280,17 +280,17 @@ static void an_unclean_end_is_noticed(void **state)
 
 /* ---- versions -------------------------------------------------------------------------------- */
 
-static struct migration four[4];
+static struct migration five[5];
 
-static const struct migration *next_versions(const char *third, const char *fourth)
+static const struct migration *next_versions(const char *fourth, const char *fifth)
 {
     size_t count;
     const struct migration *now = schema_steps(&count);
-    assert_int_equal(count, 2);
-    memcpy(four, now, count * sizeof *now);
-    four[2] = (struct migration){.version = 3, .what = "a note for each dog", .sql = third};
-    four[3] = (struct migration){.version = 4, .what = "a colour for notes", .sql = fourth};
-    return four;
+    assert_int_equal(count, 3);
+    memcpy(five, now, count * sizeof *now);
+    five[3] = (struct migration){.version = 4, .what = "a note for each dog", .sql = fourth};
+    five[4] = (struct migration){.version = 5, .what = "a colour for notes", .sql = fifth};
+    return five;
 }
 
 static void older_records_are_brought_up_to_date(void **state)
@@ -303,13 +303,13 @@ static void older_records_are_brought_up_to_date(void **state)
     close_only(k);
     const struct migration *steps =
         next_versions("CREATE TABLE note(text TEXT) STRICT", "ALTER TABLE note ADD colour TEXT");
-    assert_fault(journal_open_with(&k->j, k->folder, JOURNAL_READ, steps, 4, &k->f), &k->f,
+    assert_fault(journal_open_with(&k->j, k->folder, JOURNAL_READ, steps, 5, &k->f), &k->f,
                  FAULT_REFUSED, "open it once for writing");
-    assert_ok(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 4, &k->f), &k->f);
+    assert_ok(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 5, &k->f), &k->f);
     assert_int_equal(kit_heads(k, dog).count, 1);
     assert_int_equal(sqlite3_exec(k->j->db, "SELECT colour FROM note", NULL, NULL, NULL),
                      SQLITE_OK);
-    path_of(k, "before-version-4.db", path);
+    path_of(k, "before-version-5.db", path);
     assert_int_equal(stat(path, &st), 0);
     assert_int_equal(st.st_mode & 0777, 0600);
     /* The backup is a record of the old version. */
@@ -331,16 +331,78 @@ static void a_step_that_fails_changes_nothing(void **state)
     const struct migration *steps =
         next_versions("CREATE TABLE note(text TEXT) STRICT",
                       "ALTER TABLE note ADD colour TEXT; INSERT INTO nowhere VALUES (1)");
-    assert_fault(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 4, &k->f), &k->f,
-                 FAULT_STORE, "cannot bring the record to version 4 (a colour for notes)");
-    /* Step 3 stands, step 4 left nothing. */
+    assert_fault(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 5, &k->f), &k->f,
+                 FAULT_STORE, "cannot bring the record to version 5 (a colour for notes)");
+    /* Step 4 stands, step 5 left nothing. */
     steps = next_versions("SELECT 1", "ALTER TABLE note ADD colour TEXT");
-    assert_ok(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 3, &k->f), &k->f);
+    assert_ok(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 4, &k->f), &k->f);
     assert_int_equal(sqlite3_exec(k->j->db, "SELECT text FROM note", NULL, NULL, NULL), SQLITE_OK);
     assert_int_not_equal(sqlite3_exec(k->j->db, "SELECT colour FROM note", NULL, NULL, NULL),
                          SQLITE_OK);
     close_only(k);
-    assert_ok(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 4, &k->f), &k->f);
+    assert_ok(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 5, &k->f), &k->f);
+}
+
+static bool without_tags(void *of, const struct far_entry *e)
+{
+    for (size_t i = 0; i < e->replaces_count; i++)
+        *(size_t *)of += e->replaces[i].tag == 0;
+    return true;
+}
+
+/* What version 2 made of a record: it said where an entry stood that was replaced, not what was
+ * seen there. Its chain is hashed as it was, and its edges count by their place. */
+static void edges_without_tags_still_count(void **state)
+{
+    struct kit *k = *state;
+    char dog[IDENT_ROOM];
+    uint8_t uuid[UUID_BYTES], none[HASH_BYTES] = {0}, branch[UUID_BYTES] = {[0] = 1, [6] = 0x80};
+    enum applied how;
+    size_t untagged = 0;
+    uint64_t checked = 0;
+    kit_new(k, "dog", dog);
+    kit_set(k, dog, "dog.name", "Biskit");
+    uuid_read(dog, uuid);
+    struct far_edge edge = {.at.number = 1};
+    memcpy(edge.at.device, k->j->self_uuid, UUID_BYTES);
+    struct far_entry e = {.id.number = 1,
+                          .kind = ENTRY_SET,
+                          .entity_kind = "dog",
+                          .item = "dog.name",
+                          .value = "Biscuit",
+                          .reason = "",
+                          .lamport = 2,
+                          .replaces = &edge,
+                          .replaces_count = 1};
+    memcpy(e.entity, uuid, UUID_BYTES);
+    memcpy(e.id.device, branch, UUID_BYTES);
+    chain_hash(&e, none, e.hash);
+    assert_ok(journal_apply(k->j, &e, &how, &k->f), &k->f);
+    close_only(k);
+    kit_sql(k->folder, "DROP INDEX replaced_tag; ALTER TABLE replaced DROP COLUMN tag;"
+                       "DROP TABLE branched; PRAGMA user_version = 2");
+    assert_ok(journal_open(&k->j, k->folder, JOURNAL_WRITE, &k->f), &k->f);
+    assert_string_equal(kit_heads(k, dog).entries[0].value, "Biscuit");
+    assert_int_equal(kit_heads(k, dog).count, 1);
+    assert_ok(journal_verify(k->j, &checked, &k->f), &k->f);
+    assert_int_equal(checked, 2);
+    assert_ok(journal_entries(k->j, branch, 0, without_tags, &untagged, &k->f), &k->f);
+    assert_int_equal(untagged, 1);
+    /* A branch moved before is known as one: what replaces its entries with a tag finds them. */
+    edge = (struct far_edge){.at = {.device = {7}, .number = 101}, .tag = chain_tag(&e)};
+    struct far_entry later = e;
+    memset(later.id.device, 9, UUID_BYTES);
+    later.value = "Biscotti";
+    later.lamport = 3;
+    chain_hash(&later, none, later.hash);
+    assert_ok(journal_apply(k->j, &later, &how, &k->f), &k->f);
+    assert_string_equal(kit_heads(k, dog).entries[0].value, "Biscotti");
+    struct heads h;
+    assert_ok(journal_history(k->j, k->a, dog, "dog.name", &h, &k->f), &k->f);
+    assert_int_equal(h.count, 3);
+    assert_ok(journal_rebuild(k->j, &k->f), &k->f);
+    assert_int_equal(kit_heads(k, dog).count, 1);
+    assert_ok(journal_verify(k->j, &checked, &k->f), &k->f);
 }
 
 int main(void)
@@ -359,6 +421,7 @@ int main(void)
         kit_test(an_unclean_end_is_noticed),
         kit_test(older_records_are_brought_up_to_date),
         kit_test(a_step_that_fails_changes_nothing),
+        kit_test(edges_without_tags_still_count),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -93,7 +93,7 @@ static void the_settings_that_keep_it_safe(void **state)
     assert_int_equal(pragma(k, "cell_size_check"), 1);
     assert_int_equal(pragma(k, "busy_timeout"), 5000);
     assert_int_equal(pragma(k, "application_id"), APPLICATION_ID);
-    assert_int_equal(pragma(k, "user_version"), 2);
+    assert_int_equal(pragma(k, "user_version"), 3);
     sqlite3_stmt *s = NULL;
     assert_int_equal(sqlite3_prepare_v2(k->j->db, "PRAGMA journal_mode", -1, &s, NULL), SQLITE_OK);
     assert_int_equal(sqlite3_step(s), SQLITE_ROW);

@@ -168,6 +168,145 @@ static void whoever_moves_a_branch_makes_the_same_entries(void **state)
     kit_remove(third.folder);
 }
 
+/* ---- a third laptop decides over an entry of the copy ---------------------------------------- */
+
+struct three {
+    struct pair *p;
+    struct kit third;
+    uint8_t branch[UUID_BYTES], decider[UUID_BYTES];
+};
+
+static void all_of(struct kit *from, const uint8_t device[UUID_BYTES], struct kit *to)
+{
+    struct carried c = {.to = to};
+    assert_ok(journal_entries(from->j, device, 0, carry, &c, &from->f), &from->f);
+}
+
+/* Both copies name the dog, under one number; the third laptop knows the copy's name only, and
+ * corrects it. Then the copy goes on under a name of its own. */
+static void three_begin(struct three *t, struct pair *p)
+{
+    size_t n = 0;
+    *t = (struct three){.p = p};
+    struct entry_id old = head(&p->copy, p->dog, "dog.name", &n)->id;
+    kit_set_over(&p->here, p->dog, "dog.name", "Biscotti", &old, 1);
+    kit_set_over(&p->copy, p->dog, "dog.name", "Waffle", &old, 1);
+    kit_folder(t->third.folder);
+    t->third.a = arena_new();
+    assert_ok(journal_open(&t->third.j, t->third.folder, JOURNAL_WRITE, &t->third.f), &t->third.f);
+    memcpy(t->decider, t->third.j->self_uuid, UUID_BYTES);
+    all_of(&p->copy, p->device, &t->third);
+    struct entry_id seen = head(&t->third, p->dog, "dog.name", &n)->id;
+    assert_int_equal(seen.number, 4);
+    kit_set_over(&t->third, p->dog, "dog.name", "Waffles", &seen, 1);
+    assert_ok(journal_branch(p->copy.j, p->device, 3, t->branch, &p->copy.f), &p->copy.f);
+}
+
+static void three_end(struct three *t)
+{
+    journal_close(t->third.j);
+    arena_free(t->third.a);
+    kit_remove(t->third.folder);
+}
+
+/* The name nobody had seen and the name that was decided; never the one that was decided over. */
+static void assert_both(struct kit *k, const char *dog)
+{
+    size_t n = 0, seen = 0;
+    uint64_t checked = 0;
+    const struct conflict *conflicts;
+    for (int round = 0; round < 2; round++) {
+        struct heads h = kit_heads(k, dog);
+        seen = 0;
+        for (size_t i = 0; i < h.count; i++)
+            seen |= !strcmp(h.entries[i].value, "Biscotti")  ? 1U
+                    : !strcmp(h.entries[i].value, "Waffles") ? 2U
+                    : !strcmp(h.entries[i].value, "Waffle")  ? 4U
+                                                             : 0U;
+        assert_int_equal(seen, 3);
+        assert_ok(journal_conflicts(k->j, k->a, 9, &conflicts, &n, &k->f), &k->f);
+        assert_int_equal(n, 1);
+        assert_ok(journal_verify(k->j, &checked, &k->f), &k->f);
+        struct heads story;
+        assert_ok(journal_history(k->j, k->a, dog, "dog.name", &story, &k->f), &k->f);
+        assert_int_equal(story.count, 5);
+        assert_ok(journal_rebuild(k->j, &k->f), &k->f);
+    }
+}
+
+static void a_decision_counts_for_what_was_seen(void **state)
+{
+    struct pair *p = *state;
+    struct three t;
+    uint8_t again[UUID_BYTES];
+    three_begin(&t, p);
+    /* It meets the original: the copy's branch moves there as well. */
+    assert_ok(journal_branch(t.third.j, p->device, 3, again, &t.third.f), &t.third.f);
+    assert_memory_equal(again, t.branch, UUID_BYTES);
+    all_of(&p->here, p->device, &t.third);
+    assert_both(&t.third, p->dog);
+    /* The original hears of the decision before it hears of what was decided over. */
+    all_of(&t.third, t.decider, &p->here);
+    size_t n = 0;
+    head(&p->here, p->dog, "dog.name", &n);
+    assert_int_equal(n, 2);
+    all_of(&p->copy, t.branch, &p->here);
+    assert_both(&p->here, p->dog);
+    /* That it is a branch's is derived, watched, and made again. */
+    uint64_t checked = 0;
+    assert_int_equal(sqlite3_exec(p->here.j->db, "DELETE FROM branched", NULL, NULL, NULL), 0);
+    assert_fault(journal_verify(p->here.j, &checked, &p->here.f), &p->here.f, FAULT_DAMAGE,
+                 "it can be made again");
+    assert_ok(journal_rebuild(p->here.j, &p->here.f), &p->here.f);
+    assert_both(&p->here, p->dog);
+    /* The copy the other way round. */
+    all_of(&t.third, t.decider, &p->copy);
+    all_of(&p->here, p->device, &p->copy);
+    assert_both(&p->copy, p->dog);
+    three_end(&t);
+}
+
+static const struct entry *valued(struct kit *k, const char *dog, const char *value)
+{
+    struct heads story;
+    assert_ok(journal_history(k->j, k->a, dog, "dog.name", &story, &k->f), &k->f);
+    for (size_t i = 0; i < story.count; i++)
+        if (strcmp(story.entries[i].value, value) == 0)
+            return &story.entries[i];
+    return NULL;
+}
+
+/* What an entry says it replaces is where that is now, or nowhere. */
+static void what_was_replaced_is_found_where_it_went(void **state)
+{
+    struct pair *p = *state;
+    struct three t;
+    three_begin(&t, p);
+    all_of(&t.third, t.decider, &p->here);
+    const struct entry *e = valued(&p->here, p->dog, "Waffles");
+    assert_int_equal(e->replaces_count, 1);
+    assert_int_equal(e->replaces[0].number, 0); /* another one has that number here */
+    all_of(&p->copy, t.branch, &p->here);
+    e = valued(&p->here, p->dog, "Waffles");
+    const struct entry *earlier = valued(&p->here, p->dog, "Waffle");
+    assert_int_equal(e->replaces_count, 1);
+    assert_memory_equal(&e->replaces[0], &earlier->id, sizeof earlier->id);
+    /* Without the decision, what it was over is current again. */
+    assert_ok(journal_withdraw(p->here.j, t.decider, 0, &p->here.f), &p->here.f);
+    size_t n = 0;
+    uint64_t checked = 0;
+    head(&p->here, p->dog, "dog.name", &n);
+    assert_int_equal(n, 2);
+    assert_null(valued(&p->here, p->dog, "Waffles"));
+    assert_ok(journal_verify(p->here.j, &checked, &p->here.f), &p->here.f);
+    /* And without the branch, nothing of it is left. */
+    all_of(&t.third, t.decider, &p->here);
+    assert_ok(journal_withdraw(p->here.j, t.branch, 0, &p->here.f), &p->here.f);
+    assert_null(valued(&p->here, p->dog, "Waffle"));
+    assert_ok(journal_verify(p->here.j, &checked, &p->here.f), &p->here.f);
+    three_end(&t);
+}
+
 static bool names(void *of, const char *name, const uint8_t *bytes, size_t size)
 {
     char *all = of;
@@ -231,6 +370,8 @@ int main(void)
         pair_test(what_was_replaced_is_current_again),
         pair_test(both_branches_of_a_copied_device_live_on),
         pair_test(whoever_moves_a_branch_makes_the_same_entries),
+        pair_test(a_decision_counts_for_what_was_seen),
+        pair_test(what_was_replaced_is_found_where_it_went),
         kit_test(bytes_are_kept_under_names),
         kit_test(own_salts_follow_from_seeds),
     };
