@@ -194,6 +194,7 @@ int run_restore(struct run *run, int argc, char **argv)
 {
     struct fault f = {0};
     const char *path = NULL, *plain;
+    char aside[RESTORE_PATH_ROOM];
     bool made;
     uint64_t checked = 0;
     struct args args = {.words = &path, .least = 1, .most = 1, .expected = "the backup"};
@@ -201,15 +202,15 @@ int run_restore(struct run *run, int argc, char **argv)
         return say_usage(run, &f);
     if (!open_copy(run, path, &plain, &made, &f))
         return say_fault(run, &f);
-    bool ok = journal_restore(run->setting.data, plain, &checked, &f);
+    bool ok = journal_restore(run->setting.data, plain, aside, &checked, &f);
     if (made)
         unlink(plain);
     if (!ok)
         return say_fault(run, &f);
-    say(run->out,
-        "%" PRIu64 " entries restored to %s; what was there is kept as before-restore-N.db\n"
-        "This record goes on under a new identity: exchange with the others before the next "
-        "visit\n",
-        checked, run->setting.data);
+    say(run->out, "%" PRIu64 " entries restored to %s\n", checked, run->setting.data);
+    if (*aside != '\0')
+        say(run->out, "What was there is kept as %s\n", aside);
+    say(run->out, "This record goes on under a new identity: exchange with the others before the "
+                  "next visit\n");
     return COMMAND_DONE;
 }

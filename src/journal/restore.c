@@ -9,7 +9,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-enum { PATH_ROOM = 4096 };
+enum { PATH_ROOM = RESTORE_PATH_ROOM };
 
 bool journal_verify_file(const char *path, uint64_t *checked, struct fault *f)
 {
@@ -52,16 +52,16 @@ static bool copy_bytes(const char *from, const char *to, struct fault *f)
 }
 
 /* What is there goes aside under the next free name: nothing is ever written over. */
-static bool set_aside(const char *folder, const char *db, struct fault *f)
+static bool set_aside(const char *folder, const char *db, char aside[PATH_ROOM], struct fault *f)
 {
     static const char *const ends[] = {"", "-wal", "-shm"};
-    char aside[PATH_ROOM], old[PATH_ROOM], name[PATH_ROOM];
+    char old[PATH_ROOM], name[PATH_ROOM];
     struct stat st;
     if (stat(db, &st) != 0)
         return true;
     int number = 1;
     do
-        snprintf(aside, sizeof aside, "%.3900s/before-restore-%d.db", folder, number++);
+        snprintf(aside, PATH_ROOM, "%.3900s/before-restore-%d.db", folder, number++);
     while (stat(aside, &st) == 0 && number < 1000);
     for (size_t i = 0; i < sizeof ends / sizeof ends[0]; i++) {
         snprintf(old, sizeof old, "%.4000s%s", db, ends[i]);
@@ -72,23 +72,25 @@ static bool set_aside(const char *folder, const char *db, struct fault *f)
     return true;
 }
 
-static bool replace(const char *folder, const char *copy, struct fault *f)
+static bool replace(const char *folder, const char *copy, char aside[PATH_ROOM], struct fault *f)
 {
     char db[PATH_ROOM], part[PATH_ROOM];
     snprintf(db, sizeof db, "%.4000s/journal.db", folder);
     snprintf(part, sizeof part, "%.4000s/restore.part", folder);
     bool ok =
-        copy_bytes(copy, part, f) && set_aside(folder, db, f) &&
+        copy_bytes(copy, part, f) && set_aside(folder, db, aside, f) &&
         (rename(part, db) == 0 || fail(f, FAULT_STORE, "cannot name %s: %s", db, strerror(errno)));
     if (!ok)
         unlink(part);
     return ok && file_flush_folder(db, f);
 }
 
-bool journal_restore(const char *folder, const char *copy, uint64_t *checked, struct fault *f)
+bool journal_restore(const char *folder, const char *copy, char aside[PATH_ROOM], uint64_t *checked,
+                     struct fault *f)
 {
     char path[PATH_ROOM];
     struct journal *j = NULL;
+    aside[0] = '\0';
     if (!journal_verify_file(copy, checked, f))
         return fail_within(f, "nothing was restored");
     if (strlen(folder) > 3900)
@@ -101,7 +103,7 @@ bool journal_restore(const char *folder, const char *copy, uint64_t *checked, st
         return fail(f, FAULT_STORE, "cannot write %s: %s", path, strerror(errno));
     bool ok = flock(lock, LOCK_EX | LOCK_NB) == 0 ||
               fail(f, FAULT_BUSY, "another amble is writing this record: close it first");
-    ok = ok && replace(folder, copy, f);
+    ok = ok && replace(folder, copy, aside, f);
     close(lock);
     ok = ok && journal_open(&j, folder, JOURNAL_WRITE, f) && journal_renew_identity(j, f);
     journal_close(j);

@@ -10,7 +10,10 @@
 bool journal_verify_file(const char *path, uint64_t *checked, struct fault *f);
 /* Verify a plain copy and make it the record of `folder`. What was there is set aside, never
  * written over. The restored record goes on under a new identity: numbers that left this device
- * after the copy was made are not given twice. FAULT_BUSY while another amble writes there. */
-bool journal_restore(const char *folder, const char *copy, uint64_t *checked, struct fault *f);
+ * after the copy was made are not given twice. `aside` tells where what was there lies now, ""
+ * when nothing was. FAULT_BUSY while another amble writes there. */
+enum { RESTORE_PATH_ROOM = 4096 };
+bool journal_restore(const char *folder, const char *copy, char aside[RESTORE_PATH_ROOM],
+                     uint64_t *checked, struct fault *f);
 
 #endif

@@ -228,6 +228,22 @@ static bool take_pack(struct taking *t, struct arena *a, const uint8_t *packed, 
 
 /* ---- a whole bundle -------------------------------------------------------------------------- */
 
+/* What the author was known to hold. A base that was put back speaks under a new name, and numbers
+ * its bundles anew: it is compared with the base it was. */
+static bool heard_of(struct share *s, struct arena *a, const uint8_t author[UUID_BYTES],
+                     struct vector *before, struct fault *f)
+{
+    const struct device *d = device_find(&s->devices, author);
+    bool ok = vector_of(s, a, author, before, f);
+    for (size_t i = s->devices.count;
+         ok && i-- > 0 && d != NULL && d->base && before->count == 0;) {
+        const struct device *former = &s->devices.list[i];
+        ok = !former->base || vector_of(s, a, former->uuid, before, f);
+        before->serial = 0;
+    }
+    return ok;
+}
+
 static bool learn_vector(struct share *s, const struct bundle *b, struct vector *v,
                          struct report *r, struct fault *f)
 {
@@ -235,7 +251,7 @@ static bool learn_vector(struct share *s, const struct bundle *b, struct vector 
     struct vector before;
     uint8_t self[UUID_BYTES];
     journal_self(s->journal, self);
-    bool ok = vector_of(s, a, b->author, &before, f);
+    bool ok = heard_of(s, a, b->author, &before, f);
     v->serial = b->serial;
     if (ok && b->serial >= before.serial && memcmp(b->author, self, UUID_BYTES) != 0) {
         const struct has *then = has_find(&before, self), *now = has_find(v, self);

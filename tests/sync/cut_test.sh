@@ -3,20 +3,8 @@
 #
 # CUT_STEP: a cut at each so many bytes (131; a prime, so that all parts of a frame are met).
 set -u
-program=$(realpath "${AMBLE_PROGRAM:-build/amble}")
+. tests/sync/kit.sh
 step=${CUT_STEP:-131}
-where=/tmp
-[ ! -w /dev/shm ] || where=/dev/shm
-house=$(mktemp -d "$where/amble-cut-XXXXXX") || exit 1
-trap 'rm -rf "$house"' EXIT
-mkdir -p "$house/bin" "$house/stick" "$house/config"
-export AMBLE_TEMPLATES="$house/config" AMBLE_NOW=2026-11-24T21:50
-
-amble_at() {
-    who=$1
-    shift
-    XDG_STATE_HOME="$house/$who/state" "$program" --data "$house/$who/data" "$@"
-}
 
 # The line to the base: CUT_TO bytes go there, CUT_FROM come back; without them it is counted.
 cat >"$house/bin/ssh" <<SSH
@@ -34,26 +22,11 @@ exec <&- 3<&- >&-
 wait
 SSH
 chmod 755 "$house/bin/ssh"
-PATH="$house/bin:$PATH"
-
-number=0
-ok() {
-    number=$((number + 1))
-    if [ "$1" -eq 0 ]; then echo "ok $number - $2"; else
-        echo "not ok $number - $2"
-        tail -n 20 "$house/said" 2>/dev/null | sed 's/^/# /'
-    fi
-}
-entries() {
-    amble_at "$1" check | sed -n 's/^records .* \([0-9]*\) entries.*/\1/p'
-}
 
 printf 'practitioner MK Mara Kell\ncaregiver Ann Petrie\ndog Biscuit\ndog.mass = 9.4 kg\n' |
     amble_at base enter >/dev/null
 amble_at base base --name office >/dev/null
-amble_at jo device request "$house/jo.txt" --name jo >"$house/said"
-amble_at base device admit "$house/jo.txt" --fingerprint "$(tail -n 1 "$house/said")" >"$house/say2"
-amble_at jo device join "$house/jo.txt.reply" --fingerprint "$(tail -n 1 "$house/say2")" >/dev/null
+enrol jo
 amble_at jo sync ssh://vet@base/ >"$house/said" 2>&1
 ok $? "a laptop is enrolled"
 
@@ -129,7 +102,7 @@ ok $? "and the next time goes on from there"
 bring
 amble_at jo sync "$house/stick" >"$house/said" 2>&1
 base=$(entries base)
-file=$(ls "$house"/stick/amble/*-0*.bundle | tail -n 1)
+file=$(ls "$house"/stick/amble/*-00000000*.bundle | tail -n 1)
 cp "$file" "$house/whole"
 size=$(wc -c <"$house/whole") at=0 cuts=0 taken=0 quiet=0
 while [ $at -lt "$size" ]; do
