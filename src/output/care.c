@@ -6,13 +6,14 @@
 #include "casebook/past.h"
 #include "casebook/teaching.h"
 #include "output/letter.h"
+#include "output/tongue.h"
 #include "template/placeholders.h"
 #include <string.h>
 
 struct maker {
     const struct chart *c;
     const struct handout *handout;
-    const char *language;
+    struct tongue tongue;
     struct past past;
     struct facts facts;
     struct teaching taught;
@@ -23,8 +24,8 @@ struct maker {
 static const char *words(const struct maker *m, const char *space, const char *id,
                          const char *english)
 {
-    return template_say(m->c->cb->set, m->language, arena_printf(m->c->arena, "%s.%s", space, id),
-                        english);
+    return template_say(m->c->cb->set, m->tongue.language,
+                        arena_printf(m->c->arena, "%s.%s", space, id), english);
 }
 
 /* To be filled in by hand: what nobody recorded must not read as if it were empty. */
@@ -57,10 +58,10 @@ static const char *named_value(const struct maker *m, const char *name)
         {"practice.emergency_phone", p->emergency_phone},
         {"practice.email", p->email},
         {"practice.scope_note", p->scope_note},
-        {"dog.name", letter_dog(c)},
+        {"dog.name", letter_dog_in(c, m->tongue.language)},
         {"dog.signalment", chart_signalment(c)},
         {"caregiver.name", text_of(&c->caregiver, ID_CAREGIVER_NAME)},
-        {"visit.date", letter_day_in(c, m->language)},
+        {"visit.date", letter_day_in(c, m->tongue.language)},
         {"practitioner.name", letter_author(c)},
         {"support.label", support_label(m)},
     };
@@ -80,7 +81,8 @@ static const char *item_value(const struct maker *m, const char *id)
     const struct chart *c = m->c;
     const struct item *item = template_item(c->cb->set, id);
     const char *value = past_value(&m->past, id);
-    return item && value && *value ? answer_show(c->cb->set, item, value, c->arena) : "";
+    bool own = false;
+    return item && value && *value ? tongue_value(&m->tongue, item, value, &own) : "";
 }
 
 static const char *fill(const struct maker *m, const char *s)
@@ -142,33 +144,20 @@ static void put_lines(struct maker *m, const struct handout_part *part)
     }
 }
 
-/* Days are written 2026-11-24 outside English. */
-static const char *answer_in(const struct maker *m, const struct item *item,
-                             const struct finding *f)
+/* What is not in the sheet's language says so. */
+static const char *own_words(const struct maker *m, bool own)
 {
-    bool day =
-        item->kind == ITEM_DATE && strcmp(m->language, m->c->cb->set->practice.language) != 0;
-    return day ? f->text : letter_answer(m->c, f);
-}
-
-/* What people wrote, or choose in the practice's language, is not translated: the sheet says so. */
-static const char *own_words(const struct maker *m, const struct item *item)
-{
-    bool prose = item->kind == ITEM_TEXT || item->kind == ITEM_NOTE || item->kind == ITEM_CHOICE ||
-                 item->kind == ITEM_MANY;
-    if (!prose || strcmp(m->language, m->c->cb->set->practice.language) == 0)
-        return "";
-    return arena_printf(m->c->arena, " (%s)",
-                        words(m, "phrase", "own_words", "in the practice's language"));
+    return own ? arena_printf(m->c->arena, " (%s)", tongue_phrase(&m->tongue, PHRASE_OWN_WORDS))
+               : "";
 }
 
 /* Who and why stand in the record; whoever has an older sheet sees here that this is not the same.
  */
 static const char *changed(const struct maker *m, const char *mark)
 {
-    return *mark == '\0' ? ""
-                         : arena_printf(m->c->arena, " (%s)",
-                                        words(m, "phrase", "changed", "changed after signing"));
+    return *mark == '\0'
+               ? ""
+               : arena_printf(m->c->arena, " (%s)", tongue_phrase(&m->tongue, PHRASE_CHANGED));
 }
 
 static void put_findings(struct maker *m, const char *heading)
@@ -182,9 +171,11 @@ static void put_findings(struct maker *m, const char *heading)
             if (f == NULL || (*f->text == '\0' && f->other_count == 0))
                 continue;
             heading_once(m, &heading);
+            bool own;
+            const char *answer = tongue_answer(&m->tongue, item, f, &own);
             sheet_addf(m->sheet, SHEET_BULLET, "%s%s: %s%s",
-                       words(m, "item", item->id, item->sheet_label), own_words(m, item),
-                       answer_in(m, item, f), changed(m, finding_mark(m->c->cb, m->c->arena, f)));
+                       words(m, "item", item->id, item->sheet_label), own_words(m, own), answer,
+                       changed(m, finding_mark(m->c->cb, m->c->arena, f)));
         }
     }
 }
@@ -227,8 +218,9 @@ static void put_taught(struct maker *m, const struct handout_part *part)
             continue;
         heading_once(m, &heading);
         if (row->list != list && (part->only_count != 1 || *part->heading == '\0'))
-            sheet_add(m->sheet, SHEET_HEADING,
-                      template_say(m->c->cb->set, m->language, row->list->id, row->list->title));
+            sheet_add(
+                m->sheet, SHEET_HEADING,
+                template_say(m->c->cb->set, m->tongue.language, row->list->id, row->list->title));
         list = row->list;
         sheet_addf(m->sheet, SHEET_BULLET, "%s%s", taught_line(m, row), changed(m, row->mark));
     }
@@ -241,8 +233,7 @@ static void put_support(struct maker *m, const char *heading)
     deciding_look(m->c, &d);
     heading_once(m, &heading);
     if (d.stands == NULL) {
-        sheet_add(m->sheet, SHEET_TEXT,
-                  words(m, "phrase", "no_support", "No support has been decided on yet."));
+        sheet_add(m->sheet, SHEET_TEXT, tongue_phrase(&m->tongue, PHRASE_NO_SUPPORT));
         return;
     }
     const struct support *s = d.stands;
@@ -251,8 +242,7 @@ static void put_support(struct maker *m, const char *heading)
     for (size_t i = 0; i < d.count; i++)
         for (size_t k = 0; d.views[i].support == s && k < d.views[i].reason_count; k++)
             if (d.views[i].reasons[k].rule->effect != EFFECT_PROPOSES)
-                sheet_addf(m->sheet, SHEET_BULLET, "%s: %s",
-                           words(m, "phrase", "care", "Take care"),
+                sheet_addf(m->sheet, SHEET_BULLET, "%s: %s", tongue_phrase(&m->tongue, PHRASE_CARE),
                            words(m, "rule", d.views[i].reasons[k].rule->id,
                                  d.views[i].reasons[k].rule->reason));
 }
@@ -295,10 +285,8 @@ static void put_whom_to_ring(struct maker *m)
 {
     const struct practice *p = &m->c->cb->set->practice;
     sheet_add(m->sheet, SHEET_BLANK, "");
-    const char *night = words(m, "phrase", "closing_night", "at night and in an emergency ring");
-    sheet_addf(m->sheet, SHEET_TEXT, "%s %s%s%s%s%s.",
-               words(m, "phrase", "closing",
-                     "This sheet does not replace the vet. If you are worried, ring"),
+    const char *night = tongue_phrase(&m->tongue, PHRASE_CLOSING_NIGHT);
+    sheet_addf(m->sheet, SHEET_TEXT, "%s %s%s%s%s%s.", tongue_phrase(&m->tongue, PHRASE_CLOSING),
                p->phone, *p->emergency_phone ? "; " : "", *p->emergency_phone ? night : "",
                *p->emergency_phone ? " " : "", p->emergency_phone);
 }
@@ -312,14 +300,14 @@ bool care_sheet(const struct chart *c, const char *handout, struct sheet **out, 
         return fail(f, FAULT_MISSING, "the practice has no handout \"%s\"", id);
     if (!past_load(c, &m.past, f))
         return false;
-    m.language = m.handout->language; /* all of the sheet is in one */
+    m.tongue = (struct tongue){c, m.handout->language}; /* all of the sheet is in one */
     m.facts = past_facts(&m.past);
     teaching_look(c, &m.taught);
-    m.sheet = letter_begin_in(c, m.language, fill(&m, m.handout->title));
+    m.sheet = letter_begin_in(c, m.tongue.language, fill(&m, m.handout->title));
     if (strcmp(text_of(&c->caregiver, "caregiver.large_type"), "yes") == 0)
         sheet_enlarge(m.sheet);
     if (!has_danger(&m))
-        put_danger(&m, words(&m, "phrase", "stop", "Stop, and ring us"));
+        put_danger(&m, tongue_phrase(&m.tongue, PHRASE_STOP));
     for (size_t i = 0; i < m.handout->part_count; i++)
         put_part(&m, &m.handout->parts[i]);
     put_whom_to_ring(&m);

@@ -4,14 +4,20 @@
 #include "base/text.h"
 #include "casebook/ids.h"
 #include "casebook/story.h"
+#include "output/tongue.h"
 #include <string.h>
 
-const char *letter_dog(const struct chart *c)
+const char *letter_dog_in(const struct chart *c, const char *language)
 {
     const char *name = c->dog.entity ? record_text(&c->dog, ID_DOG_NAME) : "";
     if (*name == '\0' && c->call.entity)
         name = record_text(&c->call, ID_CALL_DOG_NAME);
-    return *name ? name : "the dog";
+    return *name ? name : tongue_phrase(&(struct tongue){c, language}, PHRASE_THE_DOG);
+}
+
+const char *letter_dog(const struct chart *c)
+{
+    return letter_dog_in(c, "en");
 }
 
 /* The day of the visit, else of the call. */
@@ -31,11 +37,8 @@ static bool english(const char *language)
 
 const char *letter_day_in(const struct chart *c, const char *language)
 {
-    char buf[CLOCK_ROOM];
     day_number day;
-    if (!chart_day(c, &day))
-        return "";
-    return arena_str(c->arena, english(language) ? clock_long(day, buf) : clock_iso_day(day, buf));
+    return chart_day(c, &day) ? tongue_day(&(struct tongue){c, language}, day) : "";
 }
 
 const char *letter_day(const struct chart *c)
@@ -44,37 +47,35 @@ const char *letter_day(const struct chart *c)
 }
 
 /* The number to ring comes first: what does not fit is cut at the end of a footer. */
-static const char *footer(const struct chart *c, const char *language)
+static const char *footer(const struct tongue *t)
 {
-    const struct practice *p = &c->cb->set->practice;
+    const struct practice *p = &t->c->cb->set->practice;
     char buf[CLOCK_ROOM];
     day_number day;
-    return arena_printf(c->arena, "%s %s. %s%s%s",
-                        template_say(c->cb->set, language, "phrase.footer", "In an emergency ring"),
-                        *p->emergency_phone ? p->emergency_phone : p->phone, letter_dog(c),
-                        chart_day(c, &day) ? ", " : "",
-                        chart_day(c, &day) ? clock_iso_day(day, buf) : "");
+    bool dated = chart_day(t->c, &day);
+    return arena_printf(t->c->arena, "%s %s. %s%s%s", tongue_phrase(t, PHRASE_FOOTER),
+                        *p->emergency_phone ? p->emergency_phone : p->phone,
+                        letter_dog_in(t->c, t->language), dated ? ", " : "",
+                        dated ? clock_iso_day(day, buf) : "");
 }
 
 /* Age and weight are English words: another language names the breed only. */
 static const char *whom(const struct chart *c, const char *language)
 {
     const char *rest = english(language) ? chart_signalment(c) : record_text(&c->dog, ID_DOG_BREED);
-    return arena_printf(c->arena, "%s%s%s", letter_dog(c), *rest ? ", " : "", rest);
+    return arena_printf(c->arena, "%s%s%s", letter_dog_in(c, language), *rest ? ", " : "", rest);
 }
 
 struct sheet *letter_begin_in(const struct chart *c, const char *language, const char *title)
 {
-    const struct template_set *set = c->cb->set;
-    const struct practice *p = &set->practice;
-    struct sheet *s = sheet_new(c->arena, footer(c, language));
-    sheet_page_words(s, template_say(set, language, "phrase.page", "page"),
-                     template_say(set, language, "phrase.of", "of"));
+    const struct practice *p = &c->cb->set->practice;
+    const struct tongue t = {c, language};
+    struct sheet *s = sheet_new(c->arena, footer(&t));
+    sheet_page_words(s, tongue_phrase(&t, PHRASE_PAGE), tongue_phrase(&t, PHRASE_OF));
     sheet_add(s, SHEET_PLAIN, p->name);
     if (*p->address)
         sheet_add(s, SHEET_PLAIN, p->address);
-    sheet_addf(s, SHEET_PLAIN, "%s %s%s%s",
-               template_say(set, language, "phrase.phone", "telephone"), p->phone,
+    sheet_addf(s, SHEET_PLAIN, "%s %s%s%s", tongue_phrase(&t, PHRASE_PHONE), p->phone,
                *p->email ? ", " : "", p->email);
     sheet_add(s, SHEET_BLANK, "");
     sheet_add(s, SHEET_TITLE, title);

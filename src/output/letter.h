@@ -8,11 +8,12 @@
 /* A sheet with the practice's name, address and telephone, the title, whom it is about and the day.
  * Its footer says on every page which dog and day it belongs to and whom to ring. */
 struct sheet *letter_begin(const struct chart *c, const char *title);
-/* The same in a language of the practice; days are then written 2026-11-24. */
+/* The same in a language of the practice (output/tongue.h). */
 struct sheet *letter_begin_in(const struct chart *c, const char *language, const char *title);
 const char *letter_day_in(const struct chart *c, const char *language);
 
 const char *letter_dog(const struct chart *c); /* its name, or "the dog" */
+const char *letter_dog_in(const struct chart *c, const char *language);
 const char *letter_day(const struct chart *c); /* of the visit, else of the call: in words, or "" */
 
 /* Who wrote it, with the practice's name and telephone: the end of a letter. */

@@ -198,7 +198,7 @@ static void finish_language(struct loading *l, const struct node *n, void *owner
 static const struct field phrase_fields[] = {
     {"of", FIELD_DOTTED, AT(phrase, of), .required = true,
      .help = "What it is about: CHECKLIST.POINT or CHECKLIST for its title, item.ID, support.ID, "
-             "summary.SUPPORT, rule.ID, accessory.ID, phrase.NAME"},
+             "choice.ITEM.CHOICE, summary.SUPPORT, rule.ID, phrase.NAME"},
     {"text", FIELD_TEXT, AT(phrase, text), .required = true, .help = "What the sheet says"},
 };
 const struct schema phrase_schema = {"phrase", ROWS(phrase_fields), sizeof(struct phrase)};

@@ -4,6 +4,7 @@
 #include "casebook/ids.h"
 #include "output/care.h"
 #include "output/record_json.h"
+#include "output/tongue.h"
 #include "template/placeholders.h"
 // clang-format off
 #include <stdarg.h>
@@ -45,7 +46,7 @@ static void has(const struct practice_room *p, const char *part)
 static void put_overlay(const struct practice_room *p)
 {
     char path[160];
-    const char *const folders[] = {"t", "t/handouts", "t/handouts/en", "t/forms"};
+    const char *const folders[] = {"t", "t/handouts", "t/handouts/en", "t/forms", "t/languages"};
     for (size_t i = 0; i < sizeof folders / sizeof folders[0]; i++) {
         snprintf(path, sizeof path, "%s/%s", p->folder, folders[i]);
         assert_int_equal(mkdir(path, 0700), 0);
@@ -65,7 +66,24 @@ static void put_overlay(const struct practice_room *p)
     file = fopen(path, "w");
     assert_non_null(file);
     fputs("add_to: home\nitems:\n  - id: home_colour\n    label: Colour\n    kind: text\n"
-          "    on_sheet: yes\n",
+          "    on_sheet: yes\n"
+          "  - {id: home_walks, label: Walks, kind: many, on_sheet: yes,\n"
+          "     choices: {wood: the wood, river: the river, town: the town}}\n"
+          "  - {id: home_since, label: Since, kind: time, on_sheet: yes}\n"
+          "  - {id: home_quiet, label: Quiet, kind: yesno, on_sheet: yes}\n",
+          file);
+    fclose(file);
+    snprintf(path, sizeof path, "%s/t/languages/eo.yaml", p->folder);
+    file = fopen(path, "w");
+    assert_non_null(file);
+    fputs("language: eo\nname: Esperanto\nphrases:\n"
+          "  - {of: choice.home_walks.wood, text: la arbaro}\n"
+          "  - {of: choice.home_walks.river, text: la rivero}\n"
+          "  - {of: phrase.or, text: aux}\n"
+          "  - {of: phrase.not_settled, text: demandu nin}\n"
+          "  - {of: phrase.yes, text: jes}\n"
+          "  - {of: phrase.date, text: \"{year}, {month} {day}\"}\n"
+          "  - {of: phrase.month_11, text: novembro}\n",
           file);
     fclose(file);
 }
@@ -125,6 +143,8 @@ static int end(void **state)
                                         "t/handouts/en",
                                         "t/handouts",
                                         "t/forms/extra.yaml",
+                                        "t/languages/eo.yaml",
+                                        "t/languages",
                                         "t/forms",
                                         "t",
                                         "data/journal.db",
@@ -284,10 +304,40 @@ static void words_that_look_like_quantities_stay_words(void **state)
     }
 }
 
+static void says(const struct practice_room *p, const char *language, const char *id,
+                 const struct finding *f, const char *expected, bool own)
+{
+    const struct tongue t = {&p->chart, language};
+    bool left;
+    assert_string_equal(tongue_answer(&t, template_item(p->set, id), f, &left), expected);
+    assert_int_equal(left, own);
+}
+
+/* Choices, yes and no, days and what joins two answers; what has no words is said to have none. */
+static void answers_are_in_the_language_of_the_sheet(void **state)
+{
+    const struct practice_room *p = *state;
+    static const char *const others[] = {"river"};
+    const struct finding both = {.text = "wood river"},
+                         left = {.item = "home_walks", .text = "wood town"},
+                         quiet = {.text = "yes"}, since = {.text = "2026-11-04T14:00"},
+                         winter = {.text = "2026-12-04"},
+                         dispute = {.text = "wood", .others = others, .other_count = 1};
+    says(p, "eo", "home_walks", &both, "la arbaro, la rivero", false);
+    says(p, "eo", "home_walks", &left, "la arbaro, the town", true);
+    says(p, "eo", "home_walks", &dispute, "la arbaro aux la rivero (demandu nin)", false);
+    says(p, "eo", "home_quiet", &quiet, "jes", false);
+    says(p, "eo", "home_since", &since, "2026, novembro 4, 14:00", false);
+    says(p, "eo", "home_since", &winter, "2026-12-04", false); /* a month without a name */
+    says(p, "es", "home_since", &winter, "4 de diciembre de 2026", false);
+    says(p, "en", "home_walks", &left, "the wood, the town", false);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(every_placeholder_is_filled, begin, end),
+        cmocka_unit_test_setup_teardown(answers_are_in_the_language_of_the_sheet, begin, end),
         cmocka_unit_test_setup_teardown(a_handout_without_stop_signs_gets_them, begin, end),
         cmocka_unit_test_setup_teardown(a_conflict_is_never_one_of_its_values, begin, end),
         cmocka_unit_test_setup_teardown(amendments_and_errors_are_marked, begin, end),

@@ -1,5 +1,6 @@
 /* The shipped templates: complete, sourced, and readable by a twelve-year-old where the caregiver
  * reads them. */
+#include "template/phrases.h"
 #include "templates/cases.h"
 #include <ctype.h>
 #include <string.h>
@@ -213,6 +214,57 @@ static void has_words(const struct template_set *set, const char *language, cons
         fail_msg("%s has no words for %s: %s", language, of, english);
 }
 
+/* Does a handout of that language print the answer in its lines: {item:ID}? */
+static bool named_in_lines(const struct template_set *set, const char *language, const char *id)
+{
+    char mark[120];
+    (void)snprintf(mark, sizeof mark, "{item:%s}", id);
+    for (size_t i = 0; i < set->handout_count; i++)
+        for (size_t k = 0; k < set->handouts[i].part_count; k++)
+            for (size_t l = 0; l < set->handouts[i].parts[k].line_count; l++)
+                if (strcmp(set->handouts[i].language, language) == 0 &&
+                    strstr(set->handouts[i].parts[k].lines[l].text, mark) != NULL)
+                    return true;
+    return false;
+}
+
+/* Every choice that can reach a sheet in that language and has no words there, a line each. */
+static void choices_without_words(const struct template_set *set, const char *language,
+                                  struct text *out)
+{
+    for (size_t i = 0; i < set->form_count; i++)
+        for (size_t k = 0; k < set->forms[i].item_count; k++) {
+            const struct item *item = &set->forms[i].items[k];
+            if (!item->on_sheet && !named_in_lines(set, language, item->id))
+                continue;
+            for (size_t n = 0; n < item->choice_count; n++) {
+                char of[200];
+                (void)snprintf(of, sizeof of, "choice.%s.%s", item->id, item->choices[n].id);
+                if (*template_say(set, language, of, "") == '\0')
+                    text_addf(out, "%s\n", of);
+            }
+        }
+}
+
+/* A practice's question without words is named, choice by choice; what has words is not. */
+static void choices_without_words_are_named(void **state)
+{
+    (void)state;
+    struct text lines, out;
+    text_init(&lines, 10000);
+    text_init(&out, 10000);
+    struct template_report report = {.lines = &lines};
+    struct template_set *set = template_load("config", "tests/unit/templates/spoken", &report);
+    if (set == NULL)
+        fail_msg("%s", lines.s);
+    choices_without_words(set, "xx", &out);
+    assert_string_equal(out.s, "choice.appetite_sheet.less\nchoice.appetite_sheet.none\n"
+                               "choice.harness_size.small\nchoice.harness_size.large\n");
+    text_free(&lines);
+    text_free(&out);
+    template_free(set);
+}
+
 /* Whatever a care sheet can say is there in every language that ships. */
 static void another_language_is_whole(void **state)
 {
@@ -243,6 +295,15 @@ static void another_language_is_whole(void **state)
                 if (set->forms[i].items[k].on_sheet)
                     has_words(set, id, "item", set->forms[i].items[k].id,
                               set->forms[i].items[k].sheet_label);
+#define X(phrase, name, english) has_words(set, id, "phrase", name, *(english) ? (english) : name);
+        PHRASES(X)
+#undef X
+        struct text bare;
+        text_init(&bare, 10000);
+        choices_without_words(set, id, &bare);
+        if (bare.len > 0)
+            fail_msg("%s has no words for:\n%s", id, bare.s);
+        text_free(&bare);
         for (size_t i = 0; i < set->languages[n].phrase_count; i++)
             easy(set->languages[n].phrases[i].text, &whole);
         for (size_t k = 0; k < care->part_count; k++)
@@ -325,6 +386,7 @@ int main(void)
         cmocka_unit_test(every_value_names_its_source),
         cmocka_unit_test(the_measure_can_fail),
         cmocka_unit_test(lix_can_fail),
+        cmocka_unit_test(choices_without_words_are_named),
         cmocka_unit_test(another_language_is_whole),
         cmocka_unit_test(languages_say_the_same),
         cmocka_unit_test(a_twelve_year_old_can_read_it),
