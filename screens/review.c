@@ -1,6 +1,7 @@
 /* Review: what changed beyond noise, where the ladder goes and why, what is due and what to plan.
  */
 #include "casebook/review.h"
+#include "casebook/axle_plan.h"
 #include "casebook/measuring.h"
 #include "casebook/scores.h"
 #include "casebook/trends.h"
@@ -201,6 +202,16 @@ static void say_stages(struct review_page *r, const struct past *past)
         }
 }
 
+static void say_axle(struct review_page *r, const struct past *past)
+{
+    struct axle_plan plan;
+    if (!axle_plan_look(past, &plan))
+        return;
+    say_of(r, LOOK_STRONG, "axle", arena_printf(r->at.page.data, "%s.", plan.step));
+    say_of(r, LOOK_PLAIN, "", plan.leads_to);
+    say_of(r, LOOK_DIM, "", plan.because);
+}
+
 static void say_plan(struct review_page *r, const struct past *past)
 {
     struct arena *a = r->at.page.data;
@@ -216,6 +227,7 @@ static void say_plan(struct review_page *r, const struct past *past)
     if (plan.culture)
         say_of(r, LOOK_PLAIN, "urine culture", arena_str(a, clock_short(plan.culture_due, day)));
     say_stages(r, past);
+    say_axle(r, past);
     const char *planned = past_value(past, "next_stage");
     if (planned != NULL)
         say_of(r, LOOK_PLAIN, "planned before", planned);

@@ -1,6 +1,7 @@
 #include "output/papers.h"
 #include "base/arena.h"
 #include "base/text.h"
+#include "casebook/axle_plan.h"
 #include "casebook/deciding.h"
 #include "casebook/ids.h"
 #include "casebook/measuring.h"
@@ -169,6 +170,9 @@ static void put_stages(const struct past *p, struct sheet *s)
         if (*views[i].plan)
             sheet_addf(s, SHEET_BULLET, "to plan, because %s: %s",
                        trend_opened(&views[i], p->chart->arena), views[i].plan);
+    struct axle_plan axle;
+    if (axle_plan_look(p, &axle))
+        sheet_addf(s, SHEET_BULLET, "axle %s: %s (%s)", axle.step, axle.leads_to, axle.because);
     const char *planned = past_value(p, "next_stage");
     if (planned != NULL)
         sheet_addf(s, SHEET_BULLET, "planned with the owner: %s", planned);

@@ -108,6 +108,8 @@ static const struct field course_fields[] = {
     {"figure", FIELD_LINE, AT(course, figure), .required = true, .help = "The figure as published"},
     {"n", FIELD_LINE, AT(course, n), .required = true, .help = "How many dogs it rests on"},
     {"plan", FIELD_LINE, AT(course, plan), .help = "What to plan when the range opens"},
+    {"axle", FIELD_YESNO, AT(course, axle),
+     .help = "Whether the plan is a step of the axle, which is then worked out"},
     {"source", FIELD_LINE, AT(course, source), .required = true, .help = "Who says so"},
 };
 const struct schema course_schema = {"course", ROWS(course_fields), sizeof(struct course),
@@ -148,6 +150,8 @@ static const struct field trend_fields[] = {
              "threshold"},
     {"when", FIELD_CONDITION, AT(trend_of, when), .help = "The dogs whose next stage that is"},
     {"plan", FIELD_LINE, AT(trend_of, plan), .help = "What to plan then"},
+    {"axle", FIELD_YESNO, AT(trend_of, axle),
+     .help = "Whether the plan is a step of the axle, which is then worked out"},
     {"source", FIELD_LINE, AT(trend_of, source), .required = true, .help = "Who says so"},
 };
 const struct schema trend_schema = {"trend", ROWS(trend_fields), sizeof(struct trend_of),

@@ -502,6 +502,7 @@ struct course {
     double low, high;     /* days */
     const char *figure;   /* "median 10 months (95 % 9 to 12)" */
     const char *n, *plan; /* how many dogs; what to plan when the range opens */
+    bool axle;            /* the plan is a step of the axle: it is worked out */
     const char *source;
     struct mark mark;
 };
@@ -521,6 +522,7 @@ struct trend_of {
     enum trend_opens opens;
     const struct condition *when; /* the dogs whose next stage it opens */
     const char *plan;             /* that stage */
+    bool axle;                    /* it is a step of the axle: it is worked out */
     const char *source;
     struct mark mark;
 };

@@ -63,6 +63,8 @@ static void the_report_says_what_moved_and_what_is_next(void **state)
     holds(text, "review on Saturday 21 November 2026");
     holds(text, "41 of 70");
     holds(text, "to plan, because Share on the fore feet");
+    holds(text, "axle from step 2 of 7 (362 mm) to step 1 (333 mm), 29 mm forward");
+    holds(text, "relief 6 -> 12 %");
     holds(text, "FORBIDDEN, rear frame, shoulder-loaded");
     holds(text, "points were not taught at this visit");
     assert_null(strstr(text, "not yet")); /* what was not taught is no news to a colleague */
