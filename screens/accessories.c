@@ -1,18 +1,22 @@
 /* Accessories: what the findings speak for, with the reason; what was picked. */
 #include "casebook/accessories.h"
-#include "screens/kit/ask.h"
+#include "casebook/ids.h"
 #include "screens/kit/list.h"
+#include "screens/kit/past.h"
 #include "screens/visit.h"
 
 struct accessories_page {
     struct section_page at;
     const struct accessory_view *views;
+    const char *mark; /* finding_mark of what is picked */
     struct list list;
 };
 
 static void look(struct accessories_page *p)
 {
-    p->list.count = accessories_look(&p->at.page.chart, &p->views);
+    const struct chart *c = &p->at.page.chart;
+    p->list.count = accessories_look(c, &p->views);
+    p->mark = finding_mark(c->cb, c->arena, record_find(&c->visit, ID_ACCESSORIES));
     if (p->list.at >= p->list.count)
         p->list.at = 0;
 }
@@ -62,6 +66,8 @@ static void draw(struct screen *s)
         draw_wrapped(row, 2, width, 2, LOOK_DIM,
                      "No rule speaks for it. Pick it all the same where you see why.");
     }
+    if (*p->mark != '\0')
+        draw_textf(last - 1, 2, width, LOOK_WARN, "What is picked: %s", p->mark);
     draw_text(last, 2, width, LOOK_DIM,
               "What is picked goes on the build sheet and, once taught, on the care sheet.");
     list_draw(&p->list, 1, rows, 2, draw_one, p);
@@ -74,11 +80,9 @@ static void turn(struct screen *s)
     struct chart *c = &p->at.page.chart;
     if (p->list.count == 0)
         return;
-    if (record_signed(&c->visit)) {
-        c->reason = ask_line(s->app, s->arena, "Signed already. Why is it changed?", "");
-        if (c->reason == NULL)
-            return;
-    }
+    c->reason = past_reason(s->app, s->arena, &c->visit, "Accessories");
+    if (c->reason == NULL)
+        return;
     if (!accessory_turn(c, &p->views[p->list.at], &f))
         app_fault(s->app, &f);
     if (page_reload(&p->at.page, s))
@@ -95,7 +99,7 @@ static bool press(struct screen *s, const struct press *p)
         turn(s);
         return true;
     }
-    return false;
+    return past_press(s, p, &page->at.page.chart.visit, ID_ACCESSORIES);
 }
 
 static void refresh(struct screen *s)
@@ -115,6 +119,7 @@ static const struct key_help keys[] = {
     {"Enter", "pick", "Pick the accessory under the cursor, or put it back; Space does the same.",
      true},
     {"Up Down", "move", "The reason of each stands below.", true},
+    PAST_KEYS,
     SECTION_KEYS,
     {0},
 };

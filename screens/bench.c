@@ -4,6 +4,7 @@
 #include "casebook/build.h"
 #include "casebook/ids.h"
 #include "screens/kit/ask.h"
+#include "screens/kit/past.h"
 #include "screens/screens.h"
 #include <math.h>
 #include <string.h>
@@ -133,10 +134,8 @@ static bool may_write(struct screen *s)
 {
     struct bench_state *st = s->state;
     struct chart *c = &st->at.page.chart;
-    if (!record_signed(&c->visit))
-        return true;
-    c->reason = ask_line(s->app, st->at.page.data, "The visit is signed. Why is it changed?", "");
-    return c->reason != NULL && *c->reason != '\0';
+    c->reason = past_reason(s->app, st->at.page.data, &c->visit, "Fit");
+    return c->reason != NULL;
 }
 
 static void keep(struct screen *s)

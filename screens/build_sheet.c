@@ -3,7 +3,7 @@
 #include "base/text.h"
 #include "screens/bench.h"
 #include "screens/kit/list.h"
-#include "screens/printing.h"
+#include "screens/kit/printing.h"
 #include <string.h>
 
 enum { SHEET_MOST = 1 << 20 };

@@ -4,8 +4,8 @@
 #include "casebook/triage.h"
 #include "output/care.h"
 #include "screens/kit/ask.h"
+#include "screens/kit/printing.h"
 #include "screens/page.h"
-#include "screens/printing.h"
 #include "screens/screens.h"
 #include <stdio.h>
 #include <string.h>

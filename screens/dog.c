@@ -6,9 +6,11 @@
 #include "casebook/scores.h"
 #include "output/papers.h"
 #include "screens/kit/ask.h"
+#include "screens/kit/history.h"
 #include "screens/kit/list.h"
+#include "screens/kit/past.h"
+#include "screens/kit/printing.h"
 #include "screens/page.h"
-#include "screens/printing.h"
 #include "screens/screens.h"
 #include <math.h>
 #include <string.h>
@@ -16,7 +18,7 @@
 enum { CHANGES_MOST = 12, CAUTIONS_SHOWN = 3, DUE_MOST = 2 };
 
 struct change {
-    const char *label, *before, *now, *mark;
+    const char *item, *label, *before, *now, *mark;
 };
 
 /* Rows below the visits. */
@@ -32,7 +34,9 @@ struct dog_state {
     const char **lines;       /* one for each row of the list */
     enum row rows[ROW_KINDS]; /* what those below the visits are */
     struct change changes[CHANGES_MOST];
-    size_t change_count;            /* all of them; those past the last row are only counted */
+    size_t change_count; /* all of them; those past the last row are only counted */
+    struct list changed; /* those kept, below the list: the cursor goes on into them */
+    bool in_changes;
     size_t changed_to;              /* visit from 1; they are since the one before it */
     const struct caution *cautions; /* those that forbid are shown, all can be opened */
     size_t caution_count, forbidden;
@@ -98,10 +102,10 @@ static void compare(struct dog_state *d, const struct template_set *set,
                 item->kind == ITEM_NOTE)
                 continue;
             if (d->change_count < CHANGES_MOST)
-                d->changes[d->change_count] =
-                    (struct change){item->label, answer_short(set, item, then, d->page.data),
-                                    answer_short(set, item, since, d->page.data),
-                                    mark_of(d, before, now, item->id)};
+                d->changes[d->change_count] = (struct change){
+                    item->id, item->label, answer_short(set, item, then, d->page.data),
+                    answer_short(set, item, since, d->page.data),
+                    mark_of(d, before, now, item->id)};
             d->change_count++;
         }
     }
@@ -201,6 +205,8 @@ static void look(struct screen *s)
     if (d->list.at >= d->list.count)
         d->list.at = 0;
     find_changes(d, s->app->cb->set);
+    d->changed.count = d->change_count < CHANGES_MOST ? d->change_count : CHANGES_MOST;
+    d->in_changes = d->in_changes && d->change_count > 0;
     d->caution_count = case_closed(c) ? 0 : cautions_look(c, &d->cautions);
     for (d->forbidden = 0; d->forbidden < d->caution_count; d->forbidden++)
         if (!d->cautions[d->forbidden].forbids)
@@ -217,9 +223,22 @@ static bool open_dog(struct screen *s, struct fault *f)
     return true;
 }
 
+/* The record of the row under the cursor; else the dog itself. */
+static const char *under_cursor(const struct dog_state *d)
+{
+    const struct chart *c = &d->page.chart;
+    size_t i = d->list.at;
+    enum row row = i < c->visit_count ? ROW_KINDS : d->rows[i - c->visit_count];
+    return i < c->visit_count                                    ? c->visits[c->visit_count - 1 - i]
+           : row == ROW_CAREGIVER && c->caregiver.entity != NULL ? c->caregiver.entity
+           : row == ROW_CALL                                     ? c->call.entity
+                                                                 : d->page.entity;
+}
+
 static void draw_line(void *of, size_t i, int row, bool focus)
 {
     const struct dog_state *d = of;
+    focus = focus && !d->in_changes;
     enum look plain = focus ? LOOK_FOCUS : LOOK_PLAIN;
     size_t visits = d->page.chart.visit_count;
     draw_fill(row, 1, term_columns() - 2, plain);
@@ -252,49 +271,68 @@ static int draw_head(const struct dog_state *d, int row)
     return row + (row > 1);
 }
 
-static void draw_changes(const struct dog_state *d, int row, int last)
+static void draw_change(void *of, size_t i, int row, bool focus)
 {
-    size_t room = (size_t)last + 1 - (size_t)row, n = d->change_count;
-    size_t shown = n < CHANGES_MOST ? n : CHANGES_MOST;
-    shown = shown <= room && shown == n ? shown : shown < room ? shown : room - 1;
-    for (size_t i = 0; i < shown; i++, row++) {
-        draw_text(row, 4, 32, LOOK_PLAIN, d->changes[i].label);
-        int used = draw_textf(row, 37, term_columns() - 38, LOOK_PLAIN, "%s -> %s",
-                              d->changes[i].before, d->changes[i].now);
-        int col = 37 + used + 2;
-        draw_text(row, col, term_columns() - 1 - col, LOOK_WARN, d->changes[i].mark);
-    }
-    if (shown < n)
-        draw_textf(row, 4, 40, LOOK_DIM, "and %zu more: Enter opens the visit", n - shown);
+    const struct dog_state *d = of;
+    const struct change *c = &d->changes[i];
+    focus = focus && d->in_changes;
+    enum look plain = focus ? LOOK_FOCUS : LOOK_PLAIN;
+    draw_fill(row, 1, term_columns() - 2, plain);
+    draw_text(row, 2, 1, plain, focus ? ">" : " ");
+    draw_text(row, 4, 32, plain, c->label);
+    int col = 39 + draw_textf(row, 37, term_columns() - 38, plain, "%s -> %s", c->before, c->now);
+    draw_text(row, col, term_columns() - 1 - col, focus ? LOOK_FOCUS : LOOK_WARN, c->mark);
+}
+
+static void draw_changes(struct dog_state *d, int row, int last)
+{
+    int room = last + 1 - row;
+    bool all = d->change_count <= (size_t)room;
+    int rows = all ? (int)d->change_count : room - 1;
+    draw_textf(row - 1, 2, term_columns() - 4, LOOK_STRONG, "Changed from visit %zu to visit %zu",
+               d->changed_to - 1, d->changed_to);
+    list_draw(&d->changed, row, rows, 2, draw_change, d);
+    size_t below = d->change_count - d->changed.top - (size_t)rows;
+    if (!all && below > 0)
+        draw_textf(last, 4, 40, LOOK_DIM, "and %zu more", below);
 }
 
 static void draw(struct screen *s)
 {
     struct dog_state *d = s->state;
-    (void)s;
-    int row = draw_head(d, 1), last = term_rows() - 3, columns = term_columns();
+    int row = draw_head(d, 1), last = term_rows() - 3;
     int changes = d->change_count > 0 ? 2 + (int)fmin((double)d->change_count, 4) : 0;
     int room = last - row - changes;
     int rows = (int)d->list.count < room ? (int)d->list.count : room > 4 ? room : 4;
-    int list_row = row;
-    row += rows + 1;
-    if (d->change_count > 0 && row < last) {
-        draw_textf(row++, 2, columns - 4, LOOK_STRONG, "Changed from visit %zu to visit %zu",
-                   d->changed_to - 1, d->changed_to);
-        draw_changes(d, row, last);
-    } else if (d->page.chart.visit_count == 0) {
-        draw_text(row, 4, columns - 8, LOOK_DIM, "No visit yet; v books one.");
-    }
-    list_draw(&d->list, list_row, rows, 2, draw_line, d);
+    int below = row + rows + 1;
+    bool changed = d->change_count > 0 && below < last;
+    s->about = under_cursor(d);
+    if (changed && !d->in_changes)
+        draw_changes(d, below + 1, last);
+    else if (d->page.chart.visit_count == 0)
+        draw_text(below, 4, term_columns() - 8, LOOK_DIM, "No visit yet; v books one.");
+    list_draw(&d->list, row, rows, 2, draw_line, d);
+    if (changed && d->in_changes) /* last: it has the cursor */
+        draw_changes(d, below + 1, last);
 }
 
 /* ---- keys ----------------------------------------------------------------------------------- */
+
+/* Of a change, the later of the two visits. */
+static const char *changed_visit(const struct dog_state *d)
+{
+    return d->page.chart.visits[d->changed_to - 1];
+}
 
 static void open_line(struct screen *s)
 {
     struct dog_state *d = s->state;
     const struct chart *c = &d->page.chart;
     size_t i = d->list.at;
+    if (d->in_changes) {
+        visit_open(s->app, changed_visit(d));
+        return;
+    }
     if (i < c->visit_count) {
         visit_open(s->app, c->visits[c->visit_count - 1 - i]);
         return;
@@ -345,11 +383,27 @@ static void close_case(struct screen *s)
         look(s);
 }
 
+/* Down goes on from the list into the changes, Up back. */
+static bool press_move(struct dog_state *d, const struct press *p)
+{
+    bool up = p->kind == PRESS_KEY && p->code == PK_UP;
+    bool down = p->kind == PRESS_KEY && p->code == PK_DOWN;
+    bool over = d->in_changes ? up && d->changed.at == 0
+                              : down && d->change_count > 0 && d->list.at + 1 >= d->list.count;
+    if (over)
+        d->in_changes = !d->in_changes;
+    return over || list_press(d->in_changes ? &d->changed : &d->list, p, 10);
+}
+
 static bool press(struct screen *s, const struct press *p)
 {
     struct dog_state *d = s->state;
-    if (list_press(&d->list, p, 10))
+    if (press_move(d, p))
         return true;
+    if (d->in_changes && history_key(p)) {
+        history_show(s->app, changed_visit(d), d->changes[d->changed.at].item);
+        return true;
+    }
     if (p->kind == PRESS_KEY && p->code == PK_ENTER) {
         open_line(s);
         return true;

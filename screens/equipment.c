@@ -82,6 +82,7 @@ static void draw(struct screen *s)
 {
     struct register_state *st = s->state;
     int last = term_rows() - 3;
+    s->about = st->list.count > 0 ? st->rows[st->list.at].entity : NULL;
     if (st->list.count == 0) {
         draw_text(2, 4, term_columns() - 8, LOOK_PLAIN,
                   "No frame of the practice is on record: n enters the first.");

@@ -136,6 +136,7 @@ static void draw(struct screen *s)
 {
     struct find_state *st = s->state;
     int columns = term_columns(), last = term_rows() - 3;
+    s->about = st->count > 0 ? st->hits[st->list.at].entity : NULL;
     draw_text(2, 2, 33, LOOK_PLAIN, "Dog, caregiver, street or phone ");
     list_draw(&st->list, 4, rows_shown(st), 2, draw_hit, s);
     draw_around(st);

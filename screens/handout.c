@@ -1,69 +1,35 @@
 /* Handout: the care sheet as it will be printed. */
-#include "base/text.h"
 #include "output/care.h"
 #include "output/given.h"
-#include "screens/kit/list.h"
-#include "screens/printing.h"
+#include "screens/kit/preview.h"
+#include "screens/kit/printing.h"
 #include "screens/visit.h"
-#include <string.h>
-
-enum { SHEET_MOST = 1 << 20 };
 
 struct handout_page {
     struct section_page at;
     struct sheet *sheet;
-    struct text rendered;
-    const char **lines;
-    size_t line_count, top, pages;
+    struct preview preview;
 };
 
 static bool render(struct handout_page *h, struct fault *f)
 {
-    if (!care_sheet(&h->at.page.chart, "care", &h->sheet, f))
+    const struct chart *c = &h->at.page.chart;
+    if (!care_sheet(c, "care", &h->sheet, f))
         return false;
-    struct sheet_style style = {.columns = 80,
-                                .lines = h->at.page.chart.cb->set->practice.sheet_lines};
-    text_clear(&h->rendered);
-    sheet_render(h->sheet, &style, &h->rendered, &h->pages, NULL);
-    h->line_count = 0;
-    for (const char *p = h->rendered.s; *p != '\0'; p++)
-        h->line_count += *p == '\n';
-    h->lines = arena_array(h->at.page.data, h->line_count + 1, sizeof *h->lines);
-    char *p = arena_str(h->at.page.data, h->rendered.s);
-    for (size_t i = 0; i < h->line_count; i++) {
-        size_t n = strcspn(p, "\n");
-        h->lines[i] = p;
-        p[n] = '\0';
-        p += n + 1;
-    }
+    preview_render(&h->preview, h->at.page.data, c->cb, h->sheet);
     return true;
 }
 
 static bool open_handout(struct screen *s, struct fault *f)
 {
     struct handout_page *h = s->state;
-    text_init(&h->rendered, SHEET_MOST);
     return page_load(&h->at.page, s, h->at.page.entity, f) && render(h, f);
-}
-
-static int rows_shown(void)
-{
-    return term_rows() - 4;
 }
 
 static void draw(struct screen *s)
 {
     struct handout_page *h = s->state;
-    (void)s;
-    int rows = rows_shown(), col = term_columns() > 84 ? (term_columns() - 80) / 2 : 0;
-    for (int i = 0; i < rows && h->top + (size_t)i < h->line_count; i++)
-        draw_text(1 + i, col, 80, LOOK_PLAIN, h->lines[h->top + (size_t)i]);
-    size_t shown = h->top + (size_t)rows < h->line_count ? h->top + (size_t)rows : h->line_count;
-    size_t length = h->line_count / (h->pages > 0 ? h->pages : 1);
-    draw_textf(term_rows() - 3, 2, 70, LOOK_DIM, "page %zu of %zu, lines %zu to %zu of %zu%s",
-               length > 0 ? h->top / length + 1 : 1, h->pages, h->top + 1, shown, h->line_count,
-               shown < h->line_count ? "; Down for more" : "");
-    draw_cursor(1, col);
+    preview_draw(&h->preview);
 }
 
 /* Which sheet was handed over is part of the record. */
@@ -78,10 +44,8 @@ static void given(struct screen *s)
 static bool press(struct screen *s, const struct press *p)
 {
     struct handout_page *h = s->state;
-    if (section_press(s, p))
+    if (section_press(s, p) || preview_press(&h->preview, p))
         return true;
-    if (p->kind == PRESS_KEY)
-        return list_read_on(&h->top, h->line_count, p, rows_shown());
     if (p->kind != PRESS_CHAR)
         return false;
     if (p->text[0] == 'p') {
@@ -108,7 +72,6 @@ static void refresh(struct screen *s)
 static void close_handout(struct screen *s)
 {
     struct handout_page *h = s->state;
-    text_free(&h->rendered);
     page_close(&h->at.page);
 }
 

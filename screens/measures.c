@@ -1,8 +1,7 @@
 /* Measures: two readings of each, a third if they part, and what the dog's own proportions say of
  * a number while the dog still stands there. */
 #include "casebook/experience.h"
-#include "screens/kit/ask.h"
-#include "screens/kit/history.h"
+#include "screens/kit/past.h"
 #include "screens/measures_inside.h"
 #include <string.h>
 
@@ -61,7 +60,7 @@ static void look(struct measures_state *m)
         m->row = m->shown_count == 0 ? 0 : m->shown_count - 1;
 }
 
-static void reload(struct screen *s)
+void measures_reload(struct screen *s)
 {
     struct measures_state *m = s->state;
     const struct measure *focus = measures_focus(m) != NULL ? measures_focus(m)->measure : NULL;
@@ -158,18 +157,22 @@ static bool slip(struct measures_state *m, const char *canonical)
     return m->warned;
 }
 
+const char *measures_reason(struct screen *s, const char *item)
+{
+    struct measures_state *m = s->state;
+    struct arena *a = m->at.page.data;
+    return past_reason(s->app, a, &m->at.page.chart.visit, finding_label(s->app->cb->set, item, a));
+}
+
 /* Write the cell, or strike it out when it was emptied. False with a fault, or without one when no
  * reason was given for a change to what is signed. */
 static bool write_cell(struct screen *s, const char *item, const char *canonical, struct fault *f)
 {
     struct measures_state *m = s->state;
     struct record *visit = &m->at.page.chart.visit;
-    const char *reason = "";
-    if (record_signed(visit)) {
-        reason = ask_line(s->app, m->at.page.data, "Signed already. Why is it changed?", "");
-        if (reason == NULL)
-            return false;
-    }
+    const char *reason = measures_reason(s, item);
+    if (reason == NULL)
+        return false;
     if (*canonical != '\0')
         return record_put(s->app->cb, visit, item, canonical, reason, f);
     return *record_text(visit, item) == '\0' ||
@@ -204,7 +207,7 @@ static bool keep(struct screen *s)
     }
     (void)journal_draft_drop(s->app->cb->journal, m->at.page.chart.visit.entity, item, NULL);
     m->editor.touched = false;
-    reload(s);
+    measures_reload(s);
     return true;
 }
 
@@ -214,7 +217,7 @@ static int readings_of(const struct measure_row *r)
     return r->triple || r->third_wanted || r->have[2] ? 3 : 2;
 }
 
-static void go(struct screen *s, size_t row, int reading)
+void measures_go(struct screen *s, size_t row, int reading)
 {
     struct measures_state *m = s->state;
     m->posture = false;
@@ -237,14 +240,14 @@ static bool go_on_together(struct screen *s)
     if (!triple(m, m->row))
         return false;
     if (triple(m, m->row + 1)) {
-        go(s, m->row + 1, m->reading);
+        measures_go(s, m->row + 1, m->reading);
         return true;
     }
     while (first > 0 && triple(m, first - 1))
         first--;
     if (m->reading == READINGS_MOST)
         return false;
-    go(s, first, m->reading + 1);
+    measures_go(s, first, m->reading + 1);
     return true;
 }
 
@@ -265,7 +268,7 @@ static void go_on_blind(struct screen *s)
     if (next == m->shown_count)
         next = next_hidden(m, 0);
     if (next < m->shown_count) {
-        go(s, next, 2);
+        measures_go(s, next, 2);
         return;
     }
     m->blind = false;
@@ -281,113 +284,29 @@ static void go_on(struct screen *s)
     if (r == NULL || go_on_together(s))
         return;
     if (m->reading < readings_of(r) && !(m->blind && m->reading == 1 && !r->have[0])) {
-        go(s, m->row, m->reading + 1);
+        measures_go(s, m->row, m->reading + 1);
     } else if (m->blind) {
         go_on_blind(s);
     } else {
         size_t next = m->row + 1 < m->shown_count ? m->row + 1 : m->row;
-        go(s, next, next == m->row ? m->reading : 1);
+        measures_go(s, next, next == m->row ? m->reading : 1);
     }
 }
 
-/* ---- posture -------------------------------------------------------------------------------- */
-
-bool measures_again(const struct measures_state *m)
-{
-    return m->look.posture_done && m->look.posture_again;
-}
-
-/* Asked again: the ticks of the second time stand together as one finding beside the measure. */
-static void tick_again(struct screen *s, bool yes)
-{
-    struct measures_state *m = s->state;
-    struct fault f = {0};
-    if (!yes) {
-        m->again = 0;
-        m->tick = 0;
-        app_say(s->app, LOOK_WARN, "Set the dog up again, then tick each once more");
-        return;
-    }
-    m->again |= 1U << m->tick;
-    if (m->again + 1 != 1U << m->tick_count) {
-        m->tick = m->tick + 1 < m->tick_count ? m->tick + 1 : 0;
-        return;
-    }
-    size_t suspect = m->look.suspect;
-    const char *item = posture_item(m->at.page.data, m->look.rows[suspect].measure);
-    if (!record_put(s->app->cb, &m->at.page.chart.visit, item, "yes",
-                    record_signed(&m->at.page.chart.visit) ? "posture looked at again" : "", &f)) {
-        app_fault(s->app, &f);
-        return;
-    }
-    reload(s);
-    size_t row = 0;
-    while (row + 1 < m->shown_count && m->shown[row] != suspect)
-        row++;
-    go(s, row, 1);
-}
-
-static void tick(struct screen *s, const char *value)
-{
-    struct measures_state *m = s->state;
-    struct fault f = {0};
-    if (measures_again(m)) {
-        tick_again(s, strcmp(value, "yes") == 0);
-        return;
-    }
-    const char *id = m->ticks[m->tick]->id;
-    if (!record_put(s->app->cb, &m->at.page.chart.visit, id, value, "", &f)) {
-        app_fault(s->app, &f);
-        return;
-    }
-    reload(s);
-    if (m->tick + 1 < m->tick_count)
-        m->tick++;
-    else
-        go(s, m->row, m->reading);
-}
-
-static bool press_posture(struct screen *s, const struct press *p)
-{
-    struct measures_state *m = s->state;
-    if (p->kind == PRESS_CHAR && (p->text[0] == 'y' || p->text[0] == ' ' || p->text[0] == 'x')) {
-        tick(s, "yes");
-        return true;
-    }
-    if (p->kind == PRESS_CHAR && p->text[0] == 'n') {
-        tick(s, "no");
-        return true;
-    }
-    if (p->kind != PRESS_KEY)
-        return false;
-    if (p->code == PK_LEFT && m->tick > 0) {
-        m->tick--;
-    } else if (p->code == PK_RIGHT && m->tick + 1 < m->tick_count) {
-        m->tick++;
-    } else if (p->code == PK_DOWN || p->code == PK_ENTER || p->code == PK_TAB) {
-        go(s, 0, 1);
-    } else {
-        return false;
-    }
-    return true;
-}
+/* ---- commands ------------------------------------------------------------------------------- */
 
 /* "Checked, it is so": stands beside the number with who and when. */
 static void accept(struct screen *s)
 {
     struct measures_state *m = s->state;
     const struct measure_row *r = measures_focus(m);
-    struct fault f = {0};
     if (r == NULL || r->count == 0)
         return;
     const char *item = arena_printf(m->at.page.data, "%s.so", r->measure->id);
-    if (!record_put(s->app->cb, &m->at.page.chart.visit, item, r->accepted ? "no" : "yes", "",
-                    &f)) {
-        app_fault(s->app, &f);
+    if (!measures_put(s, item, r->accepted ? "no" : "yes"))
         return;
-    }
     app_say(s->app, LOOK_PLAIN, r->accepted ? "To be looked at again" : "Checked: it is so");
-    reload(s);
+    measures_reload(s);
     load_cell(s);
 }
 
@@ -398,7 +317,7 @@ static void turn_blind(struct screen *s)
     m->blind = !m->blind;
     size_t first = m->blind ? next_hidden(m, 0) : m->shown_count;
     if (first < m->shown_count)
-        go(s, first, 2);
+        measures_go(s, first, 2);
     else
         load_cell(s);
     app_say(s->app, LOOK_PLAIN,
@@ -421,10 +340,6 @@ static bool press_command(struct screen *s, const struct press *p)
     struct measures_state *m = s->state;
     if (p->kind != PRESS_CHAR || s->typing)
         return false;
-    if (history_key(p)) {
-        history_show(s->app, m->at.page.chart.visit.entity, focus_item(s));
-        return true;
-    }
     switch (p->text[0]) {
     case 'x':
         accept(s);
@@ -466,7 +381,7 @@ static bool press_move(struct screen *s, const struct press *p)
     case PK_UP:
         if (keep(s)) {
             if (m->row > 0) {
-                go(s, m->row - 1, m->reading > 2 ? 1 : m->reading);
+                measures_go(s, m->row - 1, m->reading > 2 ? 1 : m->reading);
             } else {
                 go_posture(s);
             }
@@ -474,36 +389,49 @@ static bool press_move(struct screen *s, const struct press *p)
         return true;
     case PK_DOWN:
         if (keep(s) && m->row + 1 < m->shown_count)
-            go(s, m->row + 1, m->reading > 2 ? 1 : m->reading);
-        return true;
-    case PK_F2:
-        history_show(s->app, m->at.page.chart.visit.entity, focus_item(s));
+            measures_go(s, m->row + 1, m->reading > 2 ? 1 : m->reading);
         return true;
     case PK_LEFT:
     case PK_BACK_TAB:
         if (s->typing && p->code == PK_LEFT)
             return false;
         if (keep(s) && m->reading > 1)
-            go(s, m->row, m->reading - 1);
+            measures_go(s, m->row, m->reading - 1);
         return true;
     case PK_RIGHT:
         if (s->typing)
             return false;
         if (keep(s) && m->reading < readings_of(r))
-            go(s, m->row, m->reading + 1);
+            measures_go(s, m->row, m->reading + 1);
         return true;
     default:
         return false;
     }
 }
 
+/* The past of the tick or the reading under the cursor; what is typed is taken back first. */
+static bool press_past(struct screen *s, const struct press *p)
+{
+    struct measures_state *m = s->state;
+    const char *item = m->posture ? m->ticks[m->tick]->id : focus_item(s);
+    bool text = p->kind == PRESS_CHAR && s->typing;
+    if (item == NULL || text)
+        return false;
+    if (p->kind != PRESS_CTRL || p->code != 'r' || !m->editor.touched || m->posture)
+        return past_press(s, p, &m->at.page.chart.visit, item);
+    (void)journal_draft_drop(s->app->cb->journal, m->at.page.chart.visit.entity, item, NULL);
+    load_cell(s);
+    app_say(s->app, LOOK_PLAIN, "What was typed is taken back");
+    return true;
+}
+
 static bool press(struct screen *s, const struct press *p)
 {
     struct measures_state *m = s->state;
-    if (section_press(s, p))
+    if (section_press(s, p) || press_past(s, p))
         return true;
     if (m->posture)
-        return press_posture(s, p);
+        return measures_press_posture(s, p);
     if (press_command(s, p) || press_move(s, p))
         return true;
     if (p->kind == PRESS_CHAR && !s->typing && strchr("0123456789.,", p->text[0]) == NULL)
@@ -540,7 +468,7 @@ static bool leave(struct screen *s, struct fault *f)
 
 static void refresh(struct screen *s)
 {
-    reload(s);
+    measures_reload(s);
     load_cell(s);
 }
 
@@ -557,8 +485,7 @@ static const struct key_help keys[] = {
     {"Up Down", "row", "Keep the reading and move to another row; Left and Right between readings.",
      true},
     {"x", "it is so", "Checked: the number is right although it looks unusual.", true},
-    {"h", "history", "Who entered this reading, when, and what it was before; F2 does the same.",
-     true},
+    PAST_KEYS,
     {"b", "blind", "Second pass: the first readings are hidden until both are in.", true},
     {"p", "posture", "To the posture ticks; they are asked again when posture is the likely cause.",
      false},

@@ -34,6 +34,14 @@ const struct measure_row *measures_focus(const struct measures_state *m);
 bool measures_again(const struct measures_state *m);
 /* The first reading of a row waits for the second without being seen. */
 bool measures_hidden(const struct measures_state *m, const struct measure_row *r);
+bool measures_press_posture(struct screen *s, const struct press *p);
+/* To a cell of the table: a row of `shown`, a reading from 1. */
+void measures_go(struct screen *s, size_t row, int reading);
+void measures_reload(struct screen *s);
+/* Why the item is changed, as past_reason asks. */
+const char *measures_reason(struct screen *s, const char *item);
+/* What one key answers, kept with its reason. False when it was not. */
+bool measures_put(struct screen *s, const char *item, const char *value);
 /* Into m->detail, for the row under the cursor. */
 void measures_detail(struct measures_state *m);
 void measures_draw(struct screen *s);

@@ -39,6 +39,7 @@ bool page_load(struct page *p, struct screen *s, const char *entity, struct faul
     p->entity = arena_str(s->arena, entity);
     if (!chart_load(s->app->cb, p->data, p->entity, &p->chart, f))
         return false;
+    s->about = p->entity;
     s->subject = page_subject(p);
     s->middle = page_visit(p);
     return true;

@@ -115,6 +115,7 @@ static void draw(struct screen *s)
                                        s->app->overlay_templates));
     row++;
     draw_text(row++, 2, 60, LOOK_STRONG, "Who is at the keys");
+    s->about = p->list.count > 0 ? p->people[p->list.at].entity : NULL;
     if (p->list.count == 0) {
         draw_text(row, 4, 60, LOOK_PLAIN, "Nobody yet: n enters the first practitioner.");
         draw_cursor(row, 4);

@@ -2,8 +2,8 @@
 #include "casebook/deciding.h"
 #include "casebook/ids.h"
 #include "screens/kit/ask.h"
-#include "screens/kit/history.h"
 #include "screens/kit/list.h"
+#include "screens/kit/past.h"
 #include "screens/visit.h"
 #include <string.h>
 
@@ -148,17 +148,14 @@ static void decide(struct screen *s)
 {
     struct support_state *st = s->state;
     const struct support_view *v = &st->deciding.views[st->list.at];
-    const char *reason = "";
-    if (v->standing == SUPPORT_FORBIDDEN || v->standing == SUPPORT_WARNED ||
-        record_signed(&st->at.page.chart.visit)) {
+    const char *reason;
+    if (v->standing == SUPPORT_FORBIDDEN || v->standing == SUPPORT_WARNED)
         reason = ask_line(s->app, s->arena,
-                          v->standing == SUPPORT_SILENT || v->standing == SUPPORT_PROPOSED
-                              ? "Signed already. Why is it changed?"
-                              : "This goes against a rule. Why is it right for this dog?",
-                          "");
-        if (reason == NULL)
-            return;
-    }
+                          "This goes against a rule. Why is it right for this dog?", "");
+    else
+        reason = past_reason(s->app, s->arena, &st->at.page.chart.visit, "Support");
+    if (reason == NULL)
+        return;
     struct fault f = {0};
     if (!deciding_put(&st->at.page.chart, v->support, reason, &f))
         app_fault(s->app, &f);
@@ -182,11 +179,7 @@ static bool press(struct screen *s, const struct press *p)
         decide(s);
         return true;
     }
-    if (history_key(p)) {
-        history_show(s->app, st->at.page.entity, ID_SUPPORT);
-        return true;
-    }
-    return false;
+    return past_press(s, p, &st->at.page.chart.visit, ID_SUPPORT);
 }
 
 static void refresh(struct screen *s)
@@ -206,7 +199,7 @@ static const struct key_help keys[] = {
     {"Enter", "decide", "Decide on the support under the cursor; against a rule it asks why.",
      true},
     {"Up Down", "choose", "The reasons of each stand below it.", true},
-    {"h", "history", "What was decided before, by whom and why; F2 does the same.", true},
+    PAST_KEYS,
     SECTION_KEYS,
     {0},
 };

@@ -1,7 +1,7 @@
 /* Teach: checklists with teach-back; what was done here decides what the handout says. */
 #include "casebook/teaching.h"
-#include "screens/kit/history.h"
 #include "screens/kit/list.h"
+#include "screens/kit/past.h"
 #include "screens/visit.h"
 
 struct teach_page {
@@ -43,7 +43,7 @@ static void draw_item(const struct teach_row *r, int row, bool focus)
               : r->state == TAUGHT_NOT ? "."
                                        : taught_word(r->state));
     bool marked = *r->mark != '\0'; /* who and why stand below the list */
-    draw_text(row, 15, width - (marked ? 39 : 23), plain, r->item->label);
+    draw_text(row, 15, width - (marked ? 40 : 23), plain, r->item->label);
     if (marked)
         draw_right(row, width, 24, focus ? LOOK_FOCUS : LOOK_WARN, r->mark);
     else
@@ -88,16 +88,28 @@ static void draw(struct screen *s)
                *r->item->sheet != '\0' ? "; this one goes on the sheet" : "");
 }
 
+/* What stands already is no entry, and needs no reason. */
+static bool keep(struct screen *s, const struct teach_row *row, enum taught state)
+{
+    struct teach_page *t = s->state;
+    struct chart *c = &t->at.page.chart;
+    struct fault f = {0};
+    if (row->state == state && *row->mark == '\0')
+        return true;
+    c->reason = past_reason(s->app, t->at.page.data, &c->visit, row->item->label);
+    if (c->reason == NULL)
+        return false;
+    bool kept = teaching_put(c, row, state, &f);
+    if (!kept)
+        app_fault(s->app, &f);
+    return kept;
+}
+
 static void put(struct screen *s, enum taught state)
 {
     struct teach_page *t = s->state;
-    struct fault f = {0};
-    if (t->teaching.count == 0)
+    if (t->teaching.count == 0 || !keep(s, &t->teaching.rows[t->list.at], state))
         return;
-    if (!teaching_put(&t->at.page.chart, &t->teaching.rows[t->list.at], state, &f)) {
-        app_fault(s->app, &f);
-        return;
-    }
     if (page_reload(&t->at.page, s))
         teaching_look(&t->at.page.chart, &t->teaching);
     if (t->list.at + 1 < t->list.count && state != TAUGHT_NOT)
@@ -114,10 +126,9 @@ static bool press(struct screen *s, const struct press *p)
             t->list.at++;
         return true;
     }
-    if (history_key(p) && t->teaching.count > 0) {
-        history_show(s->app, t->at.page.entity, t->teaching.rows[t->list.at].key);
+    if (t->teaching.count > 0 &&
+        past_press(s, p, &t->at.page.chart.visit, t->teaching.rows[t->list.at].key))
         return true;
-    }
     if (p->kind != PRESS_CHAR)
         return false;
     switch (p->text[0]) {
@@ -159,10 +170,9 @@ static const struct key_help keys[] = {
     {"s", "shown", "The caregiver was shown.", true},
     {"d", "done back", "The caregiver did it back, and it was right.", true},
     {"n", "not", "Not taught after all.", false},
-    {"h", "history", "Who taught this point, when, and what stood before; F2 does the same.",
-     false},
-    {"Up Down", "move", "Move without ticking; Enter too.", true},
+    PAST_KEYS,
     SECTION_KEYS,
+    {"Up Down", "move", "Move without ticking; Enter too.", true},
     {0},
 };
 

@@ -4,7 +4,7 @@
 #include "casebook/sheltering.h"
 #include "output/papers.h"
 #include "screens/kit/list.h"
-#include "screens/printing.h"
+#include "screens/kit/printing.h"
 #include "screens/screens.h"
 #include <string.h>
 
@@ -104,6 +104,7 @@ static void draw(struct screen *s)
     int last = term_rows() - 3;
     const struct journal_counts *c = &t->today.counts;
     size_t below = 0;
+    s->about = t->today.count > 0 ? t->today.rows[t->list.at].entity : NULL;
     if (t->today.count == 0) {
         draw_text(3, 4, 70, LOOK_STRONG, "Nothing is due.");
         draw_text(5, 4, 70, LOOK_PLAIN, "c  a call comes in");

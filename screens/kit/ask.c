@@ -44,6 +44,18 @@ static const struct key_help line_keys[] = {
     {NULL, NULL, NULL, false},
 };
 
+/* A question too long to stand before its answer stands above it, whole. */
+static void draw_above(const char *question, int row)
+{
+    enum { ROWS_MOST = 3 };
+    int width = term_columns() - 2, rows = 0;
+    for (size_t at = 0; question[at] != '\0' && rows < ROWS_MOST; rows++)
+        draw_break(question, at, width, &at);
+    for (int i = row - rows; i < row; i++)
+        draw_fill(i, 0, term_columns(), LOOK_PLAIN);
+    draw_wrapped(row - rows, 1, width, rows, LOOK_STRONG, question);
+}
+
 static void draw_line(void *of)
 {
     struct line_question *q = of;
@@ -52,8 +64,7 @@ static void draw_line(void *of)
     if (draw_width(q->question) + LEAST_FIELD < columns) {
         col += draw_text(row, col, columns, LOOK_STRONG, q->question) + 2;
     } else {
-        draw_fill(row - 1, 0, columns, LOOK_PLAIN);
-        draw_text(row - 1, 1, columns - 2, LOOK_STRONG, q->question);
+        draw_above(q->question, row);
     }
     app_draw_keys(q->app, line_keys, true);
     if (!q->secret) {

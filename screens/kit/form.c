@@ -1,6 +1,6 @@
 #include "screens/kit/form_inside.h"
 
-#include "screens/kit/ask.h"
+#include "screens/kit/past.h"
 
 #include <string.h>
 
@@ -119,11 +119,7 @@ static const char *reason_for(struct form_view *v, const struct record *r,
     bool stands =
         found ? !found->in_error && found->other_count == 0 && strcmp(found->text, canonical) == 0
               : !*canonical;
-    if (!record_signed(r) || stands)
-        return "";
-    const char *question = arena_printf(v->scratch, "The %s is signed. Why is \"%s\" changed?",
-                                        r->kind, field->item->label);
-    return ask_line(v->app, v->scratch, question, "");
+    return stands ? "" : past_reason(v->app, v->scratch, r, field->item->label);
 }
 
 void form_forget_typed(struct form_view *v, struct field *field)

@@ -28,8 +28,7 @@ void form_view_draw(struct form_view *v, int row, int col, int rows, int width);
  * `many` fields; the editor's keys elsewhere. */
 bool form_view_press(struct form_view *v, const struct press *p);
 #define FORM_KEYS                                                                                  \
-    {"F2", "history", "All that was ever answered here: who, when and why.", false},               \
-        {"^R", "take back", "Take back what is typed; else the last entry made here.", false},     \
+    {"^R", "take back", "Take back what is typed; else the last entry made here.", false},         \
     {                                                                                              \
         "^E", "in error", "Say that an answer was entered in error, and why.", false               \
     }

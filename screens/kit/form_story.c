@@ -2,6 +2,7 @@
 #include "screens/kit/ask.h"
 #include "screens/kit/form_inside.h"
 #include "screens/kit/history.h"
+#include "screens/kit/past.h"
 
 #include <string.h>
 
@@ -34,7 +35,6 @@ static bool reload(struct form_view *v, const char *entity, struct fault *f)
 void form_undo(struct form_view *v)
 {
     struct field *field = form_focused(v);
-    struct casebook *cb = v->chart->cb;
     struct fault f = {0};
     const char *entity, *item;
     if (v->pick >= 0 || (form_edited(field->item) && v->editor.touched)) {
@@ -43,11 +43,12 @@ void form_undo(struct form_view *v)
         app_say(v->app, LOOK_PLAIN, "What was typed is taken back");
         return;
     }
-    if (!casebook_undo(cb, v->scratch, &entity, &item, &f) || !reload(v, entity, &f)) {
+    if (!past_undo(v->app, v->scratch, &entity, &item))
+        return;
+    if (!reload(v, entity, &f)) {
         app_fault(v->app, &f);
         return;
     }
-    app_say(v->app, LOOK_PLAIN, "Taken back: %s", finding_label(cb->set, item, v->scratch));
     for (size_t i = 0; i < v->count; i++)
         if (strcmp(v->fields[i].item->id, item) == 0 && v->fields[i].shown)
             v->at = i;
@@ -60,23 +61,9 @@ void form_strike(struct form_view *v)
 {
     struct field *field = form_focused(v);
     struct record *r = focused_record(v);
-    struct fault f = {0};
-    if (!r || !*form_answer(v, field)) {
-        app_say(v->app, LOOK_PLAIN, "\"%s\" has no answer", field->item->label);
+    if (!r || !past_strike(v->app, v->scratch, r, field->item->id))
         return;
-    }
-    const char *question =
-        arena_printf(v->scratch, "\"%s\" was entered in error because", field->item->label);
-    const char *reason = ask_line(v->app, v->scratch, question, "");
-    if (!reason || !*reason) {
-        app_say(v->app, LOOK_PLAIN, "It stands as it was: without a reason nothing is struck");
-        return;
-    }
     form_forget_typed(v, field);
-    if (!record_strike(v->chart->cb, r, field->item->id, reason, &f)) {
-        app_fault(v->app, &f);
-        return;
-    }
     form_load_field(v);
     form_view_refresh(v);
     if (v->saved)

@@ -7,7 +7,5 @@
 /* Open the history of `item` of `entity` as a screen of its own. Says so when nothing was entered.
  */
 void history_show(struct app *app, const char *entity, const char *item);
-/* h or F2, where letters are commands. */
-bool history_key(const struct press *p);
 
 #endif

@@ -1,7 +1,9 @@
 #include "screens/kit/screen.h"
 
 #include "base/utf8.h"
+#include "screens/kit/findings.h"
 #include "screens/kit/inside.h"
+#include "screens/kit/past.h"
 
 #include <stdarg.h>
 #include <stdio.h>
@@ -14,6 +16,10 @@ static const struct key_help common_keys[] = {
     {"^Q", "back",
      "Save the field and go back; from the first screen, leave the program. q does the same where "
      "letters are not text.",
+     false},
+    {"F2", "history",
+     "Who entered it, when, what it was before and why; h does the same where letters are not "
+     "text.",
      false},
     {"^Y", "who", "Say who is at the keys: ^Y and a number. The field is kept first.", false},
     {"^L", "repaint", "Draw the whole screen again.", false},
@@ -213,13 +219,15 @@ static bool changes_text(const struct press *p)
 }
 
 /* What is left to the kit when the screen did not want the press. */
-static void common_press(struct app *a, const struct press *p, bool typing)
+static void common_press(struct app *a, const struct screen *s, const struct press *p)
 {
-    bool letter = p->kind == PRESS_CHAR && !typing;
+    bool letter = p->kind == PRESS_CHAR && !s->typing;
     if ((p->kind == PRESS_KEY && p->code == PK_F1) || (letter && strcmp(p->text, "?") == 0))
         help_open(a);
     else if ((p->kind == PRESS_CTRL && p->code == 'q') || (letter && strcmp(p->text, "q") == 0))
         screen_back(a);
+    else if (s->about && history_key(p) && (p->kind == PRESS_KEY || letter))
+        findings_open(a, s->about);
     else if (p->kind == PRESS_CTRL && p->code == 'y' && a->who)
         a->who(a);
     else if (p->kind == PRESS_CTRL && p->code == 'l')
@@ -235,11 +243,11 @@ static void dispatch(struct app *a, struct screen *s, const struct press *p)
     a->message[0] = '\0';
     if (term_too_small()) { /* nobody types blindly */
         if (p->kind == PRESS_CTRL)
-            common_press(a, p, s->typing);
+            common_press(a, s, p);
         return;
     }
     if (!s->class->press || !s->class->press(s, p))
-        common_press(a, p, s->typing);
+        common_press(a, s, p);
 }
 
 struct press app_press(struct app *a)

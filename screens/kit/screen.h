@@ -50,6 +50,8 @@ struct screen {
     const char *title;   /* right of the context line, instead of the class's name; or NULL */
     const char *subject; /* left of the context line: "Biscuit  Dachshund, 6 y, 9.4 kg" */
     const char *middle;  /* "visit 1, Tue 24 Nov" */
+    const char *about;   /* uuid of the record it is about, or that is under the cursor: h and F2
+                            show its findings and their history; or NULL */
     bool typing;         /* letters are text now: single-letter keys are not commands */
     void *state;
 };

@@ -2,10 +2,9 @@
 #include "base/arena.h"
 #include "base/text.h"
 #include "casebook/because.h"
+#include "casebook/ids.h"
 #include "casebook/inside.h"
 #include <string.h>
-
-static const char item_id[] = "accessories";
 
 static bool among(const char *words, const char *word)
 {
@@ -30,9 +29,9 @@ static void find_rule(const struct chart *c, struct accessory_view *view)
 
 size_t accessories_look(const struct chart *c, const struct accessory_view **out)
 {
-    const struct item *item = template_item(c->cb->set, item_id);
+    const struct item *item = template_item(c->cb->set, ID_ACCESSORIES);
     size_t count = item == NULL ? 0 : item->choice_count;
-    const char *picked = record_text(&c->visit, item_id);
+    const char *picked = record_text(&c->visit, ID_ACCESSORIES);
     struct accessory_view *views = arena_array(c->arena, count, sizeof *views);
     for (size_t i = 0; i < count; i++) {
         views[i] = (struct accessory_view){.choice = &item->choices[i], .because = ""};
@@ -54,7 +53,7 @@ bool accessory_turn(struct chart *c, const struct accessory_view *view, struct f
     for (size_t i = 0; i < count; i++)
         if (all[i].picked != (all[i].choice == view->choice))
             text_addf(&ids, "%s%s", ids.len > 0 ? " " : "", all[i].choice->id);
-    bool ok = record_put(c->cb, &c->visit, item_id, ids.s, reason_of(c), f);
+    bool ok = record_put(c->cb, &c->visit, ID_ACCESSORIES, ids.s, reason_of(c), f);
     text_free(&ids);
     return ok;
 }

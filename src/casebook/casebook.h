@@ -129,6 +129,8 @@ const struct item *casebook_item(const struct template_set *set, const char *id,
                                  const char **about);
 /* Any finding for a person, whatever it is: an answer, a reading, a taught point, the support. */
 const char *finding_label(const struct template_set *set, const char *item, struct arena *a);
+/* It only binds records to one another: nothing that a person reads. */
+bool finding_binds(const char *item);
 const char *finding_show(const struct template_set *set, const char *item, const char *canonical,
                          struct arena *a);
 

@@ -35,6 +35,7 @@
 #define ID_VISIT_CALL     "visit.call" /* uuid of the call it was booked in, if any */
 #define ID_VISIT_DAY      "visit.day"
 #define ID_SUPPORT        "support"
+#define ID_ACCESSORIES    "accessories"
 #define ID_SUPPORT_REASON "support.reason"
 #define ID_FIT_AXLE       "fit.axle"
 #define ID_FIT_FRAME      "fit.frame"

@@ -53,6 +53,7 @@ static const struct {
       .kind = ITEM_CHOICE,
       .choices = outcomes,
       .choice_count = sizeof outcomes / sizeof *outcomes}},
+    {"visit", {.id = ID_SIGNED, .label = "Signature", .kind = ITEM_TEXT}},
     {"visit", {.id = ID_VISIT_DAY, .label = "Day of the visit", .kind = ITEM_TIME}},
     {"visit", {.id = ID_SUPPORT, .label = "Support", .kind = ITEM_TEXT}},
     {"visit", {.id = ID_SUPPORT_REASON, .label = "Reason for the support", .kind = ITEM_TEXT}},
@@ -142,6 +143,16 @@ static const struct teach_item *taught_point(const struct template_set *set, con
     return NULL;
 }
 
+bool finding_binds(const char *item)
+{
+    static const char *const ids[] = {ID_OPEN,      ID_CAREGIVER,  ID_CALL_DOG,
+                                      ID_VISIT_DOG, ID_VISIT_CALL, ID_CALL_CAREGIVER};
+    for (size_t i = 0; i < sizeof ids / sizeof *ids; i++)
+        if (strcmp(ids[i], item) == 0)
+            return true;
+    return false;
+}
+
 const char *finding_label(const struct template_set *set, const char *item, struct arena *a)
 {
     const char *about, *tail;
@@ -169,6 +180,8 @@ static const char *choice_of_set(const struct template_set *set, const char *ite
     }
     if (strcmp(item, ID_BUILD) == 0)
         return "frozen; amble build reads it";
+    if (strcmp(item, ID_SIGNED) == 0)
+        return *id != '\0' ? "signed" : "";
     for (size_t i = 0; strcmp(item, ID_FIT_FRAME) == 0 && i < set->frame_count; i++)
         if (strcmp(set->frames[i].id, id) == 0)
             return set->frames[i].label;

@@ -7,9 +7,8 @@
 
 const char *entry_show(const struct template_set *set, const struct entry *e, struct arena *a)
 {
-    const char *shown = e->kind == ENTRY_ERROR  ? "entered in error"
-                        : e->kind == ENTRY_SIGN ? "signed"
-                                                : finding_show(set, e->item, e->value, a);
+    const char *shown =
+        e->kind == ENTRY_ERROR ? "entered in error" : finding_show(set, e->item, e->value, a);
     return *shown != '\0' ? shown : "no answer";
 }
 

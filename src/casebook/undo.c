@@ -122,12 +122,15 @@ static bool undo_entry(struct casebook *cb, struct arena *a, const struct entry 
 }
 
 /* record.open is written with the outcome or the signature that closes a record, and goes back with
- * it. */
+ * it; a support with the reason that its screen asked for. */
 static bool belong_together(const struct entry *later, const struct entry *earlier)
 {
     bool outcome = strcmp(later->item, ID_OPEN) == 0 && strcmp(earlier->item, ID_OUTCOME) == 0;
     bool signature = later->kind == ENTRY_SIGN && strcmp(earlier->item, ID_OPEN) == 0;
-    return strcmp(later->entity, earlier->entity) == 0 && (outcome || signature);
+    bool support = strcmp(later->item, ID_SUPPORT_REASON) == 0 &&
+                   strcmp(earlier->item, ID_SUPPORT) == 0 &&
+                   strcmp(later->reason, earlier->reason) == 0;
+    return strcmp(later->entity, earlier->entity) == 0 && (outcome || signature || support);
 }
 
 bool casebook_undo(struct casebook *cb, struct arena *a, const char **entity, const char **item,

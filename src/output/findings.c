@@ -96,14 +96,10 @@ void write_forms(struct writing *w, const char *about)
     write_forms_but(w, about, FORM_PLACE_COUNT);
 }
 
-static bool structural(const char *item)
+/* What binds records together, and what their heading says. */
+static bool passes_over(const char *item)
 {
-    static const char *const ids[] = {ID_OPEN,      ID_SIGNED,     ID_CAREGIVER,     ID_CALL_DOG,
-                                      ID_VISIT_DOG, ID_VISIT_CALL, ID_CALL_CAREGIVER};
-    for (size_t i = 0; i < sizeof ids / sizeof ids[0]; i++)
-        if (strcmp(ids[i], item) == 0)
-            return true;
-    return false;
+    return finding_binds(item) || strcmp(item, ID_SIGNED) == 0;
 }
 
 /* Readings, teaching, support and fit have sections of their own, and the day heads the sheet. */
@@ -135,7 +131,7 @@ static void write_rest(struct writing *w, bool sections)
     w->headed = NULL;
     for (size_t i = 0; i < r->count; i++) {
         const struct finding *f = &r->findings[i];
-        if (structural(f->item) || template_item(c->cb->set, f->item) || said_beside(r, f) ||
+        if (passes_over(f->item) || template_item(c->cb->set, f->item) || said_beside(r, f) ||
             has_section(c, f->item) != sections ||
             (sections && !remarkable(f) && !tells(w, f, &story)))
             continue;
@@ -168,7 +164,7 @@ void write_changed(struct writing *w, const struct record *r, const char *headin
     w->past = PAST_ALL;
     for (size_t i = 0; r->entity && i < r->count; i++) {
         const struct finding *f = &r->findings[i];
-        if (structural(f->item) || said_beside(r, f) || (!f->in_error && !tells(w, f, &story)))
+        if (passes_over(f->item) || said_beside(r, f) || (!f->in_error && !tells(w, f, &story)))
             continue;
         if (!headed)
             sheet_add(w->s, SHEET_HEADING, heading);

@@ -35,6 +35,8 @@ bool changes_sheet(const struct chart *c, struct sheet **out, struct fault *f)
     write_changed(&w, &c->call, "Call");
     write_changed(&w, &c->caregiver, "Caregiver");
     write_changed(&w, &c->dog, "Dog");
+    write_changed(&w, &c->equipment, "Frame");
+    write_changed(&w, &c->practitioner, "Practitioner");
     for (size_t i = 0; i < c->visit_count; i++) {
         struct chart visit;
         if (!chart_load(c->cb, c->arena, c->visits[i], &visit, f))

@@ -238,7 +238,7 @@ static void what_was_changed_after_signing_is_marked(void **state)
     free(practice_shell(p, "enter", path, &status));
     assert_int_equal(status, 0);
     char *said = practice_says(p, "show Juniper");
-    assert_non_null(strstr(said, "amended after signing"));
+    assert_non_null(strstr(said, "[IV, Tue 24 Nov 2026 09:30, amended after"));
     free(said);
     said = practice_says(p, "show Juniper --json");
     assert_non_null(strstr(said, "\"amended\": true"));

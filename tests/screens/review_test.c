@@ -129,7 +129,7 @@ static void accessories_are_picked_with_a_reason(void **state)
     tty_wait_text(t, "A long back gets a belly band");
     golden(t, "accessories", &sizes[0]);
     tty_keys(t, "Down Enter"); /* signed already: an amendment with its reason */
-    answer_line(t, "Why is it changed?", "her core gave way on the second day");
+    answer_line(t, "Why is \"Accessories\" changed?", "her core gave way on the second day");
     tty_wait_text(t, "[x] second belly band");
     practice_leave(*state);
     char *record = practice_says(*state, "show Biscuit");

@@ -1,8 +1,9 @@
-#include "screens/printing.h"
+#include "screens/kit/printing.h"
 #include "base/clock.h"
 #include "base/text.h"
 #include "output/print.h"
 #include "screens/kit/ask.h"
+#include "screens/kit/preview.h"
 #include <stdlib.h>
 
 enum { JOB_MOST = 1 << 20 };
@@ -105,9 +106,11 @@ void print_to_file(struct app *app, struct arena *a, const struct sheet *sheet, 
 
 void print_ask(struct app *app, struct arena *a, const struct sheet *sheet, const char *name)
 {
-    int key = ask_key(app, "p print, s save as a file", "ps");
+    int key = ask_key(app, "p print, s save as a file, v look at it first", "psv");
     if (key == 'p')
         print_to_printer(app, sheet, name);
     else if (key == 's')
         print_to_file(app, a, sheet, name);
+    else if (key == 'v')
+        preview_open(app, sheet, name);
 }
