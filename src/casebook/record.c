@@ -70,19 +70,19 @@ static bool doubtful(const struct heads *h, const struct signs *s)
 }
 
 /* A sign-off that was put back, when the one over it was undone, was made when it was made first.
- */
-static bool sign_made(struct casebook *cb, struct arena *a, const struct entry **sign,
-                      struct fault *f)
+ * NULL with a fault. */
+static const struct entry *sign_made(struct casebook *cb, struct arena *a, const struct entry *sign,
+                                     struct fault *f)
 {
     struct heads all;
-    if (!undoes(*sign))
-        return true;
-    if (!journal_history(cb->journal, a, (*sign)->entity, ID_SIGNED, &all, f))
-        return false;
-    for (size_t i = all.count; i-- > 0;)
-        if (!undoes(&all.entries[i]) && same_value(&all.entries[i], *sign))
-            *sign = &all.entries[i];
-    return true;
+    if (!undoes(sign))
+        return sign;
+    if (!journal_history(cb->journal, a, sign->entity, ID_SIGNED, &all, f))
+        return NULL;
+    for (size_t i = 0; i < all.count; i++)
+        if (!undoes(&all.entries[i]) && same_value(&all.entries[i], sign))
+            return &all.entries[i];
+    return sign; /* what it put back has not arrived here */
 }
 
 bool signs_find(struct casebook *cb, struct arena *a, const struct heads *h, struct signs *out,
@@ -90,10 +90,10 @@ bool signs_find(struct casebook *cb, struct arena *a, const struct heads *h, str
 {
     *out = (struct signs){.all = arena_array(a, h->count, sizeof(const struct entry *))};
     for (size_t i = 0; i < h->count; i++) {
-        const struct entry *sign = &h->entries[i];
-        if (sign->kind != ENTRY_SIGN)
+        if (h->entries[i].kind != ENTRY_SIGN)
             continue;
-        if (!sign_made(cb, a, &sign, f))
+        const struct entry *sign = sign_made(cb, a, &h->entries[i], f);
+        if (sign == NULL)
             return false;
         out->all[out->count++] = sign;
     }
