@@ -15,6 +15,7 @@ struct row {
 };
 
 struct findings {
+    struct casebook *cb;
     const char *entity;
     struct arena *data;
     struct chart chart;
@@ -36,8 +37,7 @@ static const char *past_word(const struct findings *l, const struct record *r,
     if (f->amended)
         return "after signing";
     bool replaced =
-        journal_history(l->chart.cb->journal, l->data, r->entity, f->item, &all, NULL) &&
-        all.count > 1;
+        journal_history(l->cb->journal, l->data, r->entity, f->item, &all, NULL) && all.count > 1;
     return replaced ? "changed" : "";
 }
 
@@ -47,12 +47,12 @@ static const char *who_wrote(struct findings *l, const struct finding *f)
     const struct row *before = l->list.count > 0 ? &l->rows[l->list.count - 1] : NULL;
     return before != NULL && strcmp(before->finding->author, f->author) == 0
                ? before->who
-               : author_initials(l->chart.cb, l->data, f->author);
+               : author_initials(l->cb, l->data, f->author);
 }
 
 static void add_record(struct findings *l, struct record *r)
 {
-    const struct template_set *set = l->chart.cb->set;
+    const struct template_set *set = l->cb->set;
     for (size_t i = 0; r->entity != NULL && i < r->count; i++) {
         const struct finding *f = &r->findings[i];
         const char *past = finding_binds(f->item) ? "" : past_word(l, r, f);
@@ -76,7 +76,7 @@ static bool look(struct screen *s, struct fault *f)
     arena_reset(l->data);
     *c = (struct chart){0};
     l->list.count = 0;
-    if (!chart_load(s->app->cb, l->data, l->entity, c, f))
+    if (!chart_load(l->cb, l->data, l->entity, c, f))
         return false;
     struct record *const order[] = {&c->visit,     &c->call,      &c->dog,
                                     &c->caregiver, &c->equipment, &c->practitioner};
@@ -217,6 +217,7 @@ void findings_open(struct app *app, const char *entity)
 {
     struct arena *a = arena_new();
     struct findings *l = arena_alloc(a, sizeof *l);
+    l->cb = app->cb;
     l->entity = arena_str(a, entity);
     screen_open(app, &findings_class, a, l);
 }

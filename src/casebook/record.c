@@ -79,9 +79,10 @@ static const struct entry *sign_made(struct casebook *cb, struct arena *a, const
         return sign;
     if (!journal_history(cb->journal, a, sign->entity, ID_SIGNED, &all, f))
         return NULL;
-    for (size_t i = 0; i < all.count; i++)
-        if (!undoes(&all.entries[i]) && same_value(&all.entries[i], sign))
-            return &all.entries[i];
+    const struct entry *e = all.entries;
+    for (size_t i = 0; i < all.count; i++, e++)
+        if (!undoes(e) && same_value(e, sign))
+            return e;
     return sign; /* what it put back has not arrived here */
 }
 
