@@ -61,11 +61,10 @@ size_t bench_told(const struct bench_state *st, struct arena *a, const char **li
         lines[n++] =
             st->track.n > 1
                 ? arena_printf(a,
-                               "measured at %zu fittings of this practice: %+.1f kg on average, "
+                               "measured at %zu fittings here: %+.1f kg on average, "
                                "+- %.1f",
                                st->track.n, st->track.mean, st->track.sd)
-                : arena_printf(a, "measured at one fitting of this practice: %+.1f kg",
-                               st->track.mean);
+                : arena_printf(a, "measured at one fitting here: %+.1f kg", st->track.mean);
     if (!st->bench.dog.hind_support_known && n < most)
         lines[n++] =
             arena_printf(a, "what the %s feet still carry is not on record: reckoned with 0 %%",

@@ -40,17 +40,6 @@ static bool has_opened(const struct past *p)
     return opened;
 }
 
-/* The step nearest to where the axle stands. */
-static size_t where_it_stands(const struct fitting *fit)
-{
-    size_t at = 0;
-    for (size_t i = 1; i < fit->count; i++)
-        if (fabs(fit->rows[i].axle_mm - fit->setting.axle_mm) <
-            fabs(fit->rows[at].axle_mm - fit->setting.axle_mm))
-            at = i;
-    return at;
-}
-
 /* What was proposed with the dog as it was when the place was kept; `count` when that is not known.
  */
 static size_t proposed_then(const struct past *p, const struct frame *frame)
@@ -144,9 +133,9 @@ bool axle_plan_look(const struct past *p, struct axle_plan *out)
         return false;
     fitting_look_with(p->chart, frame, &out->fit);
     const struct fitting *fit = &out->fit;
-    if (fit->count < 2)
+    out->now = fitting_stands(fit);
+    if (fit->count < 2 || out->now == fit->count)
         return false;
-    out->now = where_it_stands(fit);
     out->opened = has_opened(p);
     out->next = fit->proposed;
     bool moves = fit->proposed < fit->count && fit->proposed != out->now &&

@@ -192,16 +192,22 @@ static void measured_once(const struct chart *c, const struct measuring *m,
 }
 
 /* What the bench says in five words, for somebody who was not there. */
+/* On paper nobody sees the column that "no" answers. */
+static const char *limit_word(enum bench_verdict v)
+{
+    return v == BENCH_NO ? "past the limit" : "close to the limit";
+}
+
 static void house_line(const struct bench_view *v, const struct bench_answer *a, struct lines *l)
 {
     const struct bench_out *o = &v->out;
     if (strcmp(a->what, "threshold") == 0 && isfinite(o->step_push_n))
         line(l,
              "threshold of %.0f mm: %s; it takes a pull of %.1f kg, and the feet slip at %.1f kg",
-             v->in.step_mm, bench_word(a->verdict), o->step_push_n / STANDARD_GRAVITY,
+             v->in.step_mm, limit_word(a->verdict), o->step_push_n / STANDARD_GRAVITY,
              o->step_grip_n / STANDARD_GRAVITY);
     else
-        line(l, "%s: %s, %s", a->what, bench_word(a->verdict), a->says);
+        line(l, "%s: %s, %s", a->what, limit_word(a->verdict), a->says);
 }
 
 static struct build_lines overridden(const struct chart *c, const struct frame *frame,

@@ -146,6 +146,18 @@ void fitting_look(const struct chart *c, struct fitting *out)
         look_at(&p, frame, out);
 }
 
+size_t fitting_stands(const struct fitting *fit)
+{
+    size_t at = 0;
+    if (!(fit->chosen_mm > 0) && *fit->kept_on == '\0')
+        return fit->count;
+    for (size_t i = 1; i < fit->count; i++)
+        if (fabs(fit->rows[i].axle_mm - fit->setting.axle_mm) <
+            fabs(fit->rows[at].axle_mm - fit->setting.axle_mm))
+            at = i;
+    return at;
+}
+
 void fitting_look_with(const struct chart *c, const struct frame *frame, struct fitting *out)
 {
     struct past p = fit_past(c);

@@ -81,8 +81,8 @@ static const struct {
       .choices = visit_kinds,
       .choice_count = sizeof visit_kinds / sizeof *visit_kinds}},
     {"visit", {.id = ID_HANDOUT, .label = "Handed over", .kind = ITEM_NOTE}},
-    {"dog", {.id = ID_REVIEW_DUE, .label = "Review due", .kind = ITEM_TEXT}},
-    {"dog", {.id = ID_CULTURE_DUE, .label = "Urine culture due", .kind = ITEM_TEXT}},
+    {"dog", {.id = ID_REVIEW_DUE, .label = "Review due", .kind = ITEM_DATE}},
+    {"dog", {.id = ID_CULTURE_DUE, .label = "Urine culture due", .kind = ITEM_DATE}},
     {"dog", {.id = ID_DOG_CLOSED, .label = "Case closed", .kind = ITEM_DATE}},
     {"equipment", {.id = ID_FRAME_DOG, .label = "Dog it is with", .kind = ITEM_TEXT}},
     {"practitioner", {.id = ID_PRACTITIONER_NAME, .label = "Name", .kind = ITEM_TEXT}},
@@ -197,7 +197,8 @@ const char *finding_show(const struct template_set *set, const char *item, const
         0) { /* name and the start of the hash: the text is pages long */
         enum { HASH_SHOWN = 1 + 12 };
         size_t n = strcspn(canonical, " ");
-        return arena_strn(a, canonical, n + strnlen(canonical + n, HASH_SHOWN));
+        return arena_printf(a, "%.*s sheet, kept as%.*s", (int)n, canonical,
+                            (int)strnlen(canonical + n, HASH_SHOWN), canonical + n);
     }
     const char *named = choice_of_set(set, item, canonical);
     if (named != NULL)

@@ -139,8 +139,9 @@ bool build_sheet(const struct chart *c, const struct build *b, bool frozen, stru
     struct sheet *s =
         letter_begin(c, frozen ? arena_printf(c->arena, "Build sheet, version %d", b->version)
                                : "Build sheet, DRAFT: not frozen, do not cut");
-    sheet_addf(s, SHEET_TEXT, "%s (%s). %s by %s on %s. All lengths in mm.", b->frame, b->support,
-               frozen ? "Frozen" : "Looked at", b->by, b->day);
+    sheet_addf(s, SHEET_TEXT, "%s (%s). %s by %s on %s. Photograph: %s. All lengths in mm.",
+               b->frame, b->support, frozen ? "Frozen" : "Looked at", b->by,
+               letter_iso_day(c->arena, b->day), *b->photo != '\0' ? b->photo : "none taken");
     put_lines(s, arena_printf(c->arena, "Changed since version %d", b->version - 1), &b->changes);
     put_marks(c, s);
     put_picture(s, b);
@@ -158,8 +159,7 @@ bool build_sheet(const struct chart *c, const struct build *b, bool frozen, stru
     put_lines(s, "To pad, where frame and skin meet", &b->contacts);
     put_lines(s, "Checks overridden or near a limit, and why", &b->overridden);
     put_lines(s, "To order now for later (a plan, no forecast)", &b->ahead);
-    sheet_add(s, SHEET_HEADING, "Signed");
-    sheet_addf(s, SHEET_PLAIN, "photograph: %s", *b->photo != '\0' ? b->photo : "none taken");
+    sheet_add(s, SHEET_HEADING, "To be signed");
     sheet_add(s, SHEET_BLANK, "");
     sheet_add(s, SHEET_PLAIN, "veterinarian ______________________  day ____________");
     sheet_add(s, SHEET_BLANK, "");

@@ -1,4 +1,5 @@
 #include "output/drawing_svg.h"
+#include "base/clock.h"
 #include "base/text.h"
 #include "output/ascii.h"
 #include "output/build_sheet.h"
@@ -213,7 +214,8 @@ static void top_view(const struct view *v, const struct build *b)
 
 static void add_head(const struct build *b, bool frozen, struct text *out)
 {
-    char title[200];
+    char title[200], words[CLOCK_ROOM];
+    day_number on;
     text_addf(out,
               "<svg xmlns=\"http://www.w3.org/2000/svg\" version=\"1.1\" width=\"%dmm\" "
               "height=\"%dmm\" viewBox=\"0 0 %d %d\">\n",
@@ -230,8 +232,9 @@ static void add_head(const struct build *b, bool frozen, struct text *out)
     text_addf(out, "<rect x=\"0\" y=\"0\" width=\"%d\" height=\"%d\" fill=\"#fff\"/>\n", PAGE_WIDE,
               PAGE_HIGH);
     add_words(out, MARGIN, MARGIN, "start", 5, title);
+    const char *day = clock_parse_day(b->day, 0, &on, NULL) ? clock_dated(on, words) : b->day;
     (void)snprintf(title, sizeof title, "%s by %s, %s. Millimetres; tolerances on the build sheet.",
-                   frozen ? "Frozen" : "Looked at", b->by, b->day);
+                   frozen ? "Frozen" : "Looked at", b->by, day);
     add_words(out, MARGIN, MARGIN + 5, "start", 3.2, title);
 }
 

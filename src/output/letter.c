@@ -46,17 +46,25 @@ const char *letter_day(const struct chart *c)
     return letter_day_in(c, "en");
 }
 
+const char *letter_iso_day(struct arena *a, const char *iso)
+{
+    char buf[CLOCK_ROOM];
+    day_number day;
+    return clock_parse_day(iso, 0, &day, NULL) ? arena_str(a, clock_long(day, buf)) : iso;
+}
+
 /* The number to ring comes first: what does not fit is cut at the end of a footer. */
 static const char *footer(const struct tongue *t)
 {
     const struct practice *p = &t->c->cb->set->practice;
     char buf[CLOCK_ROOM];
-    day_number day;
-    bool dated = chart_day(t->c, &day);
+    day_number on;
+    const char *day = !chart_day(t->c, &on)  ? ""
+                      : english(t->language) ? clock_dated(on, buf)
+                                             : tongue_day(t, on);
     return arena_printf(t->c->arena, "%s %s. %s%s%s", tongue_phrase(t, PHRASE_FOOTER),
                         *p->emergency_phone ? p->emergency_phone : p->phone,
-                        letter_dog_in(t->c, t->language), dated ? ", " : "",
-                        dated ? clock_iso_day(day, buf) : "");
+                        letter_dog_in(t->c, t->language), *day ? ", " : "", day);
 }
 
 /* Age and weight are English words: another language names the breed only. */

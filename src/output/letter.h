@@ -15,6 +15,8 @@ const char *letter_day_in(const struct chart *c, const char *language);
 const char *letter_dog(const struct chart *c); /* its name, or "the dog" */
 const char *letter_dog_in(const struct chart *c, const char *language);
 const char *letter_day(const struct chart *c); /* of the visit, else of the call: in words, or "" */
+/* "2026-11-24" as a day stands on paper: "Tuesday 24 November 2026". */
+const char *letter_iso_day(struct arena *a, const char *iso);
 
 /* Who wrote it, with the practice's name and telephone: the end of a letter. */
 void letter_end(const struct chart *c, struct sheet *s);

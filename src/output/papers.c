@@ -126,7 +126,8 @@ bool day_sheet(struct casebook *cb, struct arena *a, day_number day, struct shee
 {
     char words[CLOCK_ROOM];
     struct today today = {0};
-    struct sheet *s = begin(cb->set, a, arena_str(a, clock_long(day, words)), "Day sheet");
+    struct sheet *s =
+        begin(cb->set, a, arena_printf(a, "Day sheet\n%s", clock_long(day, words)), "Day sheet");
     if (!put_visits(cb, a, day, s, f))
         return false;
     if (day == clock_today() && !today_look(cb, a, &today, f))
@@ -168,8 +169,8 @@ static void put_stages(const struct past *p, struct sheet *s)
     size_t n = trends_look(p, &views);
     for (size_t i = 0; i < n; i++)
         if (*views[i].plan)
-            sheet_addf(s, SHEET_BULLET, "to plan, because %s: %s",
-                       trend_opened(&views[i], p->chart->arena), views[i].plan);
+            sheet_addf(s, SHEET_BULLET, "to plan: %s (%s)", views[i].plan,
+                       trend_opened(&views[i], p->chart->arena));
     struct axle_plan axle;
     if (axle_plan_look(p, &axle))
         sheet_addf(s, SHEET_BULLET, "axle %s: %s (%s)", axle.step, axle.leads_to, axle.because);
@@ -278,7 +279,7 @@ static void put_blank_measures(const struct template_set *set, struct sheet *s)
 {
     sheet_add(s, SHEET_HEADING, "Measures");
     sheet_add(s, SHEET_TEXT,
-              "Feet flat [_]  topline level [_]  head forward [_]  nobody lifting [_]. Snug, "
+              "[_] feet flat  [_] topline level  [_] head forward  [_] nobody lifting. Snug, "
               "straight lines; each twice, a third when two part.");
     sheet_addf(s, SHEET_PLAIN, "%-32s%12s%12s%12s", "", "1st", "2nd", "3rd");
     for (size_t i = 0; i < set->measure_count; i++) {

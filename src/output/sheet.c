@@ -116,6 +116,13 @@ static char *safe_text(struct layout *l, const char *s, bool lines)
     return out;
 }
 
+/* A box to tick stands on the line of its label. */
+static bool after_box(const char *s, size_t at)
+{
+    static const char box[] = "[_]";
+    return at >= sizeof box - 1 && memcmp(s + at - (sizeof box - 1), box, sizeof box - 1) == 0;
+}
+
 /* Bytes of `s` for one line of `width` columns: as many words as fit, or, of a word that is wider
  * than the line, as many characters; never none. */
 static size_t line_bytes(const char *s, int width)
@@ -124,7 +131,7 @@ static size_t line_bytes(const char *s, int width)
     if (s[fits] == '\0')
         return fits;
     for (size_t at = fits; at > 0; at--)
-        if (s[at] == ' ')
+        if (s[at] == ' ' && !after_box(s, at))
             return at;
     return fits > 0 ? fits : utf8_next(s, strlen(s), 0);
 }

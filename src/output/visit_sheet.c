@@ -134,12 +134,13 @@ static void put_support(const struct chart *c, struct sheet *s)
 static const char *fit_remark(const struct fitting *fit, size_t i)
 {
     const struct fit_row *row = &fit->rows[i];
-    return i == fit->chosen     ? "chosen"
-           : row->tip_short     ? "tips on the ramp"
-           : row->grip_short    ? "slips on the ramp"
-           : row->over_relief   ? "over the ceiling"
-           : i == fit->proposed ? "proposed"
-                                : "";
+    return i == fit->chosen           ? "chosen"
+           : i == fitting_stands(fit) ? "stands here"
+           : row->tip_short           ? "tips on the ramp"
+           : row->grip_short          ? "slips on the ramp"
+           : row->over_relief         ? "over the ceiling"
+           : i == fit->proposed       ? "proposed"
+                                      : "";
 }
 
 static void put_fit_row(const struct fitting *fit, size_t i, struct sheet *s)
@@ -176,7 +177,7 @@ static void put_fit(const struct chart *c, struct sheet *s)
     sheet_addf(s, SHEET_HEADING, "Fit: %s", fit.frame->label);
     sheet_addf(
         s, SHEET_TEXT,
-        "Worked out before the frame exists; share on the fore feet: %s. Forward-set wheels "
+        "Worked out, not measured; share on the fore feet: %s. Forward-set wheels "
         "unload the shoulders and cost grip and tip margin. Bar: + presses on the shoulders, "
         "- lifts.",
         fit.fore_share_from);

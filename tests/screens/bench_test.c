@@ -141,21 +141,21 @@ static void frozen_with_a_reason_and_read(void **state)
     tty_keys(t, "Right f");
     tty_wait_text(t, "Enter keeps it, then f freezes it");
     tty_keys(t, "Enter");
-    tty_wait_text(t, "Why is it changed?"); /* it was signed */
+    tty_wait_text(t, "Why is \"Fit\" changed?"); /* it was signed */
     tty_type(t, "she grew stronger");
     tty_keys(t, "Enter");
     tty_wait_text(t, "Kept: axle at 265 mm");
     tty_keys(t, "f");
     tty_wait_text(t, "Freeze this setting");
     tty_keys(t, "y");
-    tty_wait_text(t, "Why is it changed?");
+    tty_wait_text(t, "Why is \"Fit\" changed?");
     tty_type(t, "ordered today");
     tty_keys(t, "Enter");
     tty_wait_text(t, "Build sheet, version 1");
     tty_keys(t, "^Q f");
     tty_wait_text(t, "Freeze this setting");
     tty_keys(t, "y");
-    tty_wait_text(t, "Why is it changed?");
+    tty_wait_text(t, "Why is \"Fit\" changed?");
     tty_type(t, "again");
     tty_keys(t, "Enter");
     tty_wait_text(t, "nothing changed since version 1");

@@ -236,7 +236,7 @@ static void printing_goes_through_lp(void **state)
     done(amble("", "print", "Biscuit", "--to", "hall", NULL));
     has(last.out, "sent to queue hall: ");
     has(slurp("argv"), "-d hall -t ");
-    has(slurp("job"), "In an emergency ring 01632 960155. Biscuit, 2026-11-24 ");
+    has(slurp("job"), "In an emergency ring 01632 960155. Biscuit, Tue 24 Nov 2026 ");
     has(slurp("job"), "page 1 of ");
     has(slurp("job"), "\f");
     done(amble("", "print", "Biscuit", "--preview", NULL));

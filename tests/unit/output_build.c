@@ -130,7 +130,8 @@ static void all_of_it_on_two_pages(void **state)
     has(r, "fore feet");
     has(r, "To pad");
     has(r, "delivery:");
-    has(r, "photograph: biscuit-left.jpg");
+    has(r, "Looked at by MK on\n   Tuesday 24 November 2026. Photograph: biscuit-left.jpg.");
+    has(r, "threshold of 14 mm: past the limit; it takes a pull");
     has(r, "veterinarian ____");
     has(r, "bar lifts"); /* the picture and its loads */
     assert_null(strstr(r->out.s, "nan"));

@@ -27,7 +27,7 @@ static void the_text_is_frozen_with_its_hash(void **state)
     assert_true(record_find(&c.visit, ID_HANDOUT)->amended); /* the visit was signed before */
     assert_string_equal(
         finding_show(w->set, ID_HANDOUT, record_text(&c.visit, ID_HANDOUT), w->arena),
-        arena_printf(w->arena, "care %.12s", given.hash));
+        arena_printf(w->arena, "care sheet, kept as %.12s", given.hash));
     OK(record_put(&w->cb, &c.visit, ID_HANDOUT,
                   arena_printf(w->arena, "care %s\nother words", given.hash), "a test", f));
     assert_true(given_look(&c, &given));
