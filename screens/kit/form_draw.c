@@ -150,7 +150,8 @@ static int field_rows(const struct page *p, const struct field *field, bool focu
 {
     int rows = value_rows(p, field, focus);
     const struct finding *found = form_finding(p->v, field);
-    rows += found ? (int)found->other_count + found->amended : 0;
+    if (found)
+        rows += found->other_count > 0 ? (int)found->other_count : found->amended;
     int label = wrapped_rows(field->item->label, p->label_width);
     return rows > label ? rows : label;
 }
@@ -253,14 +254,16 @@ static void draw_choice(const struct page *p, const struct field *field, int row
 static void draw_others(const struct page *p, const struct field *field, int row)
 {
     const struct finding *found = form_finding(p->v, field);
-    if (found && found->amended)
-        draw_text(row + (int)found->other_count, p->field_col, p->field_width, LOOK_WARN,
-                  finding_mark(p->v->chart->cb, p->v->paper, found));
+    struct casebook *cb = p->v->chart->cb;
+    if (found && found->amended && found->other_count == 0)
+        draw_text(row, p->field_col, p->field_width, LOOK_WARN,
+                  finding_mark(cb, p->v->paper, found));
     for (size_t i = 0; found && i < found->other_count; i++) {
-        const char *other = *found->others[i] ? answer_show(p->v->chart->cb->set, field->item,
-                                                            found->others[i], p->v->paper)
-                                              : "entered in error";
-        draw_textf(row + (int)i, p->field_col, p->field_width, LOOK_WARN, "or %s", other);
+        const char *other = *found->others[i]
+                                ? answer_show(cb->set, field->item, found->others[i], p->v->paper)
+                                : "entered in error";
+        draw_textf(row + (int)i, p->field_col, p->field_width, LOOK_WARN, "or %s, by %s", other,
+                   author_initials(cb, p->v->paper, found->other_authors[i]));
     }
 }
 
@@ -338,7 +341,11 @@ static const char *words_for(const struct page *p, const struct field *field, en
     if (field->pending)
         return arena_printf(p->v->paper, "! %s", field->why);
     if (form_in_conflict(p->v, field))
-        return "# two answers, written apart: Enter chooses which one stands, F2 shows who wrote";
+        return arena_printf(
+            p->v->paper,
+            "# two answers, written apart, the first by %s: Enter chooses which one stands, F2 "
+            "tells their history",
+            author_initials(p->v->chart->cb, p->v->paper, form_finding(p->v, field)->author));
     *look = LOOK_PLAIN;
     size_t at = choice_index(p, field, true);
     if (field->item->kind == ITEM_CHOICE && at < field->item->choice_count &&

@@ -84,8 +84,28 @@ void casebook_wake(struct casebook *cb)
     arena_free(a);
 }
 
+static const char *disputed(struct casebook *cb, struct arena *a, const char *item,
+                            const char *value, const char *author)
+{
+    return arena_printf(a, "%s by %s",
+                        *value != '\0' ? finding_show(cb->set, item, value, a) : "no value",
+                        author_initials(cb, a, author));
+}
+
+static const char *conflict_words(struct casebook *cb, struct arena *a, const struct finding *f)
+{
+    const char *words =
+        arena_printf(a, "CONFLICT: %s", disputed(cb, a, f->item, f->text, f->author));
+    for (size_t i = 0; i < f->other_count; i++)
+        words = arena_printf(a, "%s, or %s", words,
+                             disputed(cb, a, f->item, f->others[i], f->other_authors[i]));
+    return words;
+}
+
 const char *finding_mark(struct casebook *cb, struct arena *a, const struct finding *f)
 {
+    if (f != NULL && f->other_count > 0)
+        return conflict_words(cb, a, f);
     if (f == NULL || (!f->amended && !f->in_error))
         return "";
     return arena_printf(a, "%s%s%s, by %s%s%s", f->in_error ? "entered in error" : "",

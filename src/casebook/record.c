@@ -113,6 +113,7 @@ static struct finding gather(struct arena *a, const struct entry *heads, size_t 
 {
     struct entry_id *ids = arena_array(a, n, sizeof *ids);
     const char **others = arena_array(a, n, sizeof *others);
+    const char **authors = arena_array(a, n, sizeof *authors);
     bool *after = arena_array(a, n, sizeof *after);
     size_t first = 0, other_count = 0;
     while (first + 1 < n && heads[first].kind == ENTRY_ERROR)
@@ -127,13 +128,16 @@ static struct finding gather(struct arena *a, const struct entry *heads, size_t 
         bool known = same_value(&heads[i], &heads[first]);
         for (size_t k = 0; k < i && !known; k++)
             known = same_value(&heads[i], &heads[k]);
-        if (!known)
-            others[other_count++] = heads[i].value;
+        if (known)
+            continue;
+        authors[other_count] = heads[i].author;
+        others[other_count++] = heads[i].value;
     }
     const struct entry *e = &heads[first];
     return (struct finding){.item = e->item,
                             .text = e->value,
                             .others = others,
+                            .other_authors = authors,
                             .other_count = other_count,
                             .heads = ids,
                             .after = after,

@@ -124,7 +124,7 @@ static void put_marks(const struct chart *c, struct sheet *s)
 {
     static const char *const answers[] = {ID_SUPPORT, "hind_movement"};
     const struct template_set *set = c->cb->set;
-    const char *heading = "Changed after signing, or entered in error";
+    const char *heading = "Changed after signing, entered in error, or not settled";
     for (size_t i = 0; i < sizeof answers / sizeof *answers; i++)
         put_mark(s, &heading, finding_label(set, answers[i], c->arena),
                  finding_mark(c->cb, c->arena, record_find(&c->visit, answers[i])));

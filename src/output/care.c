@@ -151,13 +151,16 @@ static const char *own_words(const struct maker *m, bool own)
                : "";
 }
 
-/* Who and why stand in the record; whoever has an older sheet sees here that this is not the same.
- */
-static const char *changed(const struct maker *m, const char *mark)
+/* Who and why stand in the record; whoever has an older sheet sees here that this is not the same,
+ * and nobody takes one of two answers for what was agreed. */
+static const char *changed(const struct maker *m, const char *item)
 {
-    return *mark == '\0'
-               ? ""
-               : arena_printf(m->c->arena, " (%s)", tongue_phrase(&m->tongue, PHRASE_CHANGED));
+    const struct finding *f = record_find(&m->c->visit, item);
+    if (f == NULL || (!f->amended && f->other_count == 0))
+        return "";
+    return arena_printf(
+        m->c->arena, " (%s)",
+        tongue_phrase(&m->tongue, f->other_count > 0 ? PHRASE_NOT_SETTLED : PHRASE_CHANGED));
 }
 
 static void put_findings(struct maker *m, const char *heading)
@@ -175,7 +178,7 @@ static void put_findings(struct maker *m, const char *heading)
             const char *answer = tongue_answer(&m->tongue, item, f, &own);
             sheet_addf(m->sheet, SHEET_BULLET, "%s%s: %s%s",
                        words(m, "item", item->id, item->sheet_label), own_words(m, own), answer,
-                       changed(m, finding_mark(m->c->cb, m->c->arena, f)));
+                       f->other_count > 0 ? "" : changed(m, item->id));
         }
     }
 }
@@ -222,7 +225,7 @@ static void put_taught(struct maker *m, const struct handout_part *part)
                 m->sheet, SHEET_HEADING,
                 template_say(m->c->cb->set, m->tongue.language, row->list->id, row->list->title));
         list = row->list;
-        sheet_addf(m->sheet, SHEET_BULLET, "%s%s", taught_line(m, row), changed(m, row->mark));
+        sheet_addf(m->sheet, SHEET_BULLET, "%s%s", taught_line(m, row), changed(m, row->key));
     }
 }
 
@@ -238,7 +241,8 @@ static void put_support(struct maker *m, const char *heading)
     }
     const struct support *s = d.stands;
     sheet_addf(m->sheet, SHEET_TEXT, "%s%s%s%s", words(m, "support", s->id, s->label),
-               changed(m, d.mark), *s->summary ? ": " : "", words(m, "summary", s->id, s->summary));
+               changed(m, ID_SUPPORT), *s->summary ? ": " : "",
+               words(m, "summary", s->id, s->summary));
     for (size_t i = 0; i < d.count; i++)
         for (size_t k = 0; d.views[i].support == s && k < d.views[i].reason_count; k++)
             if (d.views[i].reasons[k].rule->effect != EFFECT_PROPOSES)

@@ -42,14 +42,14 @@ static const char *verdict_word(enum beside b)
     return words[b];
 }
 
-/* Initials of who read last, "!" when a reading is in conflict. */
+/* Initials of who read last; "both" when a reading is disputed: who and what stand below it. */
 static const char *reader(const struct chart *c, const struct measure *m)
 {
     const char *who = "";
     for (int i = 1; i <= READINGS_MOST; i++) {
         const struct finding *f = record_find(&c->visit, reading_item(c->arena, m, i));
         if (f && f->other_count > 0)
-            return "CONFLICT";
+            return "both";
         if (f)
             who = author_initials(c->cb, c->arena, f->author);
     }
@@ -61,15 +61,17 @@ static void put_measure(const struct chart *c, struct sheet *s, const struct mea
     const struct template_set *set = c->cb->set;
     const char *cells[READINGS_MOST];
     for (int i = 0; i < READINGS_MOST; i++)
-        cells[i] = row->have[i] ? reading_show(set, row->measure, row->readings[i], c->arena) : "";
+        cells[i] = row->have[i] ? reading_show(set, row->measure, row->readings[i], c->arena)
+                   : row->third_wanted && i == READINGS_MOST - 1 ? "wanted"
+                                                                 : "";
     struct text line;
     text_init(&line, 400);
     text_addf(&line, "%s, %s", row->measure->label, measure_unit(set, row->measure)->name);
     text_pad(&line, 30);
-    text_addf(&line, " %6s %6s %6s  %6s  %-5s %s%s%s", cells[0], cells[1], cells[2],
+    text_addf(&line, " %6s %6s %6s  %6s  %-5s %s%s", cells[0], cells[1], cells[2],
               row->third_wanted ? "waits" : reading_show(set, row->measure, row->used, c->arena),
-              verdict_word(row->verdict), reader(c, row->measure), row->accepted ? ", checked" : "",
-              row->third_wanted ? ", third wanted" : "");
+              verdict_word(row->verdict), reader(c, row->measure),
+              row->accepted ? ", checked" : "");
     sheet_add(s, SHEET_PLAIN, line.s);
     text_free(&line);
     const char *mark = measure_mark(c, row->measure);

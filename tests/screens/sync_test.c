@@ -222,8 +222,14 @@ static void shown_where_it_was_asked(void **state)
     tty_wait_gone(t, "s sign");
     go_to_row(t, "Open, scalded");
     tty_wait_text(t, "# two answers, written apart");
-    tty_wait_text(t, "or none");
+    tty_wait_text(t, "by MK: Enter chooses");
+    tty_wait_text(t, "or none, by JB");
     golden(t, "asked", true);
+    tty_keys(t, "^Q");
+    tty_wait_text(t, "s sign");
+    go_to_row(t, "Measures");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "1st CONFLICT: 13.3 cm by MK, or 14.3 cm by JB");
     tty_keys(t, "^Q ^Q");
     tty_wait_text(t, "p practice");
     tty_keys(t, "x");
@@ -234,6 +240,10 @@ static void shown_where_it_was_asked(void **state)
     tty_wait_text(t, "13.3 cm");
     tty_wait_text(t, "14.3 cm");
     practice_leave(e->mara);
+    char *record = practice_says(e->mara, "paper record Juno");
+    assert_non_null(strstr(record, "one answer: 13.3 cm  [MK"));
+    assert_non_null(strstr(record, "another: 14.3 cm  [JB"));
+    free(record);
 }
 
 static void far_end(struct evening *e, const char *script, char path[160])

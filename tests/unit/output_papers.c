@@ -274,12 +274,43 @@ static void the_whole_record_tells_what_stood_before(void **state)
     REFUSED(story_sheet(&c, "goals", &sheet, f), FAULT_MISSING, "goals");
 }
 
+/* Two answers that nobody has settled are both on every sheet, each with who gave it; the owner is
+ * told that it is not settled. */
+static void a_dispute_is_on_every_sheet(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    struct sheet *sheet;
+    fed(w, &c, SIGNED);
+    beside(w, c.visit.entity, "withers_height.2", "240 mm");
+    beside(w, c.visit.entity, "today_plan", "an hour");
+    beside(w, c.visit.entity, "support", "level_balanced");
+    beside(w, c.visit.entity, "teach.danger_signs.breath", "shown");
+    look_again(w, &c);
+    OK(whole_sheet(&c, &sheet, f));
+    const char *text = text_wide(w, sheet, 200);
+    holds(text,
+          "CONFLICT Plan until the next visit: ten minutes or an hour (2 answers, not settled)");
+    holds(text, "one answer: ten minutes  [MK,");
+    holds(text, "another: an hour  [?, Tue 24 Nov 2026 09:30, after signing]");
+    holds(text, "2nd CONFLICT: 22.8 cm by MK, or 24.0 cm by ?");
+    holds(text, "the decision: CONFLICT: rear frame, stepped by MK, or rear frame, level-balanced");
+    holds(text, "told, MK; CONFLICT: told by MK, or shown by ?");
+    OK(report_sheet(&c, &sheet, f));
+    holds(text_wide(w, sheet, 200), "rear frame, stepped; CONFLICT: rear frame, stepped by MK, or");
+    OK(care_sheet(&c, "care", &sheet, f));
+    text = text_wide(w, sheet, 200);
+    holds(text, "ten minutes or an hour (");
+    assert_null(strstr(text, "changed after signing")); /* which of them stands is open */
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         SHIPPED(the_day_has_addresses_and_what_to_bring),
         SHIPPED(every_sheet_marks_what_came_after_signing),
         SHIPPED(the_whole_record_tells_what_stood_before),
+        SHIPPED(a_dispute_is_on_every_sheet),
         SHIPPED(a_referral_says_first_what_counts),
         SHIPPED(the_report_says_what_moved_and_what_is_next),
         SHIPPED(the_whole_record_has_every_visit_and_what_was_handed_over),
