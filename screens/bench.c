@@ -38,7 +38,9 @@ size_t bench_told(const struct bench_state *st, struct arena *a, const char **li
                 ? arena_printf(a, "proposed %.0f mm: %s", st->fit.rows[st->fit.proposed].axle_mm,
                                st->fit.why_proposed)
                 : arena_printf(a, "nothing proposed: %s", st->fit.why_proposed);
-    const char *kept = st->fit.kept_on, *taken = st->bench.dog.measured_on;
+    const struct template_set *set = st->bench.set;
+    const char *kept = finding_show(set, ID_VISIT_DAY, st->fit.kept_on, a);
+    const char *taken = finding_show(set, ID_VISIT_DAY, st->bench.dog.measured_on, a);
     if (*kept != '\0' && strcmp(kept, taken) == 0 && n < most)
         lines[n++] = arena_printf(a, "setting kept and lengths measured on %s", kept);
     else if (*kept != '\0' && n < most)

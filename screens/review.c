@@ -219,6 +219,8 @@ static void say_plan(struct review_page *r, const struct past *past)
     char day[CLOCK_ROOM];
     review_plan(past, &plan);
     reading_head(&r->text, "Next");
+    if (case_closed(past->chart))
+        say(r, LOOK_DIM, 4, "The case is closed: nothing is planned.");
     if (plan.planned)
         say_of(r, LOOK_PLAIN, "review",
                arena_printf(a, "%s: %s, counted from %s%s", clock_short(plan.due, day),

@@ -129,7 +129,7 @@ bool axle_plan_look(const struct past *p, struct axle_plan *out)
     struct arena *a = p->chart->arena;
     *out = (struct axle_plan){.step = "", .leads_to = "", .because = ""};
     const struct frame *frame = frame_in_use(p);
-    if (frame == NULL || frame->model != FRAME_REAR)
+    if (frame == NULL || frame->model != FRAME_REAR || case_closed(p->chart))
         return false;
     fitting_look_with(p->chart, frame, &out->fit);
     const struct fitting *fit = &out->fit;

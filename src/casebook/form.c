@@ -39,7 +39,7 @@ struct section_state form_state(const struct chart *c, const struct form *form)
     const struct record *r = chart_record(&here, form->about);
     struct section_state s = {0};
     const char *first_missing = "", *needed_open = NULL, *other_open = NULL;
-    size_t required = 0;
+    size_t required = 0, disputes = 0;
     for (size_t i = 0; i < form->item_count; i++) {
         const struct item *item = &form->items[i];
         if (!item_shown(c, item))
@@ -49,6 +49,7 @@ struct section_state form_state(const struct chart *c, const struct form *form)
         s.shown++;
         s.answered += answered;
         required += needed;
+        disputes += r != NULL && disputed(r, item->id);
         const char **open = needed ? &needed_open : &other_open;
         if (!answered)
             *open = listed(c->arena, *open, item->label);
@@ -61,9 +62,11 @@ struct section_state form_state(const struct chart *c, const struct form *form)
         s.summary =
             arena_printf(c->arena, "%zu %s", s.shown, s.shown == 1 ? "question" : "questions");
     else if (s.missing > 0)
-        s.summary = arena_printf(c->arena, "%zu of %zu, still needed: %s%s", s.answered, s.shown,
+        s.summary = arena_printf(c->arena, "%s%zu of %zu, still needed: %s%s",
+                                 disputed_words(c->arena, disputes), s.answered, s.shown,
                                  first_missing, s.missing > 1 ? " and more" : "");
     else
-        s.summary = arena_printf(c->arena, "%zu of %zu", s.answered, s.shown);
+        s.summary = arena_printf(c->arena, "%s%zu of %zu", disputed_words(c->arena, disputes),
+                                 s.answered, s.shown);
     return s;
 }

@@ -31,6 +31,19 @@ static inline const char *listed(struct arena *a, const char *before, const char
     return before == NULL ? more : more == NULL ? before : arena_printf(a, "%s; %s", before, more);
 }
 
+/* Two answers stand, written apart. */
+static inline bool disputed(const struct record *r, const char *item)
+{
+    const struct finding *f = record_find(r, item);
+    return f != NULL && f->other_count > 0;
+}
+
+/* What a section's line says of them, "" when there are none. */
+static inline const char *disputed_words(struct arena *a, size_t count)
+{
+    return count == 0 ? "" : arena_printf(a, "%zu in CONFLICT; ", count);
+}
+
 /* The reason given for a change, "" when none was. */
 static inline const char *reason_of(const struct chart *c)
 {

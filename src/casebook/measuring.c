@@ -206,13 +206,15 @@ struct section_state measuring_state(const struct chart *c)
 {
     struct measuring m;
     struct section_state s = {0};
-    size_t needed = 0, done = 0;
+    size_t needed = 0, done = 0, disputes = 0;
     measuring_look(c, &m);
     for (size_t i = 0; i < m.count; i++) {
         const struct measure_row *row = &m.rows[i];
         bool whole = row->count >= 2 && !row->third_wanted;
         s.shown++;
         s.answered += row->count > 0;
+        for (int k = 1; k <= READINGS_MOST; k++)
+            disputes += disputed(&c->visit, reading_item(c->arena, row->measure, k));
         needed += row->needed;
         done += row->needed && whole;
         s.missing += row->needed && !whole;
@@ -226,7 +228,9 @@ struct section_state measuring_state(const struct chart *c)
     const char *again = m.suspect < m.count ? arena_printf(c->arena, ", look again at %s",
                                                            m.rows[m.suspect].measure->label)
                                             : "";
-    s.summary = needed > 0 ? arena_printf(c->arena, "%zu of %zu needed%s", done, needed, again)
-                           : arena_printf(c->arena, "%zu of %zu%s", s.answered, s.shown, again);
+    const char *both = disputed_words(c->arena, disputes);
+    s.summary = needed > 0
+                    ? arena_printf(c->arena, "%s%zu of %zu needed%s", both, done, needed, again)
+                    : arena_printf(c->arena, "%s%zu of %zu%s", both, s.answered, s.shown, again);
     return s;
 }

@@ -203,7 +203,7 @@ size_t courses_look(const struct past *p, const struct course_view **out)
         if (since != NULL && clock_parse_day(since, 0, &from, NULL)) {
             views[n].since_known = true;
             views[n].days = clock_day(p->chart->now) - from;
-            views[n].open = views[n].days >= course->low;
+            views[n].open = views[n].days >= course->low && !case_closed(p->chart);
         }
         n++;
     }

@@ -37,7 +37,7 @@ struct course_view {
     const struct course *course;
     bool since_known;
     int days;  /* from then to now */
-    bool open; /* the range has begun: plan the next stage now */
+    bool open; /* the range has begun and the case is not closed: plan the next stage now */
 };
 size_t courses_look(const struct past *p, const struct course_view **out);
 

@@ -3,6 +3,7 @@
 #include "base/units.h"
 #include "casebook/experience.h"
 #include "casebook/measuring.h"
+#include "casebook/review.h"
 #include "casebook/scores.h"
 #include <math.h>
 #include <string.h>
@@ -134,6 +135,14 @@ static bool has_passed(const struct trend_view *t)
     return t->of->has_threshold && first * last < 0;
 }
 
+/* The side of a threshold that is meant: of a score the worse one, else the one crossed to. */
+static bool is_worse(const struct trend_view *t)
+{
+    const struct score *scale = t->of->scale;
+    double last = t->points[t->count - 1].value - t->of->threshold;
+    return scale == NULL || (scale->less_is_better ? last > 0 : last < 0);
+}
+
 static bool opens(const struct trend_view *t)
 {
     switch (t->solved ? t->of->opens : OPENS_NOTHING) {
@@ -144,7 +153,7 @@ static bool opens(const struct trend_view *t)
     case OPENS_MOVING:
         return t->verdict != TREND_NO_REAL_CHANGE;
     case OPENS_PASSED:
-        return has_passed(t);
+        return has_passed(t) && is_worse(t);
     case OPENS_NOTHING:
         break;
     }
@@ -172,6 +181,7 @@ size_t trends_look(const struct past *p, const struct trend_view **out)
     const struct template_set *set = p->chart->cb->set;
     struct trend_view *views = arena_array(p->chart->arena, set->trend_count, sizeof *views);
     struct facts facts = past_facts(p);
+    bool closed = case_closed(p->chart); /* nothing is planned any more */
     size_t n = 0;
     for (size_t i = 0; i < set->trend_count; i++) {
         views[n] = (struct trend_view){.of = &set->trends[i], .scale = ""};
@@ -180,9 +190,9 @@ size_t trends_look(const struct past *p, const struct trend_view **out)
         if (views[n].count == 0)
             continue;
         solve(p, &views[n]);
-        views[n].plan = opens(&views[n]) && condition_holds(set->trends[i].when, &facts, NULL)
-                            ? set->trends[i].plan
-                            : "";
+        bool opened =
+            !closed && opens(&views[n]) && condition_holds(set->trends[i].when, &facts, NULL);
+        views[n].plan = opened ? set->trends[i].plan : "";
         n++;
     }
     *out = views;

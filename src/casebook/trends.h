@@ -18,7 +18,7 @@ struct trend_view {
     bool solved;     /* three points on two days or more */
     struct trend_out line;
     enum trend_verdict verdict;
-    const char *plan;  /* the next stage, which this has opened; "" otherwise */
+    const char *plan;  /* the next stage, which this has opened; "" otherwise, and once closed */
     const char *words; /* "falls, and that is real: ...", or why nothing can be said */
 };
 /* One for each trend of the template that has at least one value. */

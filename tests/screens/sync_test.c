@@ -217,6 +217,7 @@ static void shown_where_it_was_asked(void **state)
     go_to_row(t, "Juno");
     tty_keys(t, "Enter");
     tty_wait_text(t, "s sign");
+    tty_wait_text(t, "1 in CONFLICT; ");
     go_to_row(t, "Examination");
     tty_keys(t, "Enter");
     tty_wait_gone(t, "s sign");

@@ -1,6 +1,7 @@
 /* Trends over the visits. The line itself is checked in tests/reference; here: which values go into
  * it, what counts as real, and that a time is a range. */
 #include "casebook/experience.h"
+#include "casebook/review.h"
 #include "casebook/trends.h"
 #include "casebook_practice.h"
 
@@ -168,9 +169,29 @@ static void a_real_change_opens_the_next_stage(void **state)
                         "Share on the fore feet really rises");
 }
 
+/* A burden that falls below the cut-off is good news, and a closed case has no next stage. */
+static void only_what_gets_worse_opens_a_stage(void **state)
+{
+    static const char *const eased[] = {"21/72", "17/72", "12/72"};
+    static const char *const grown[] = {"12/72", "17/72", "21/72"};
+    struct world *w = *state;
+    struct chart c;
+    visits(w, &c, "burden", eased, 3);
+    assert_string_equal(trend(w, &c, "burden")->plan, "");
+    fed(w, NULL, "practitioner MK Mara Kell\ncaregiver Tom Okafor\ndog Moss\n");
+    for (size_t i = 0; i < 3; i++)
+        fed(w, &c,
+            arena_printf(w->arena, "practitioner MK\ndog Moss\nvisit 2026-%02zu-10\nburden = %s\n",
+                         i + 1, grown[i]));
+    assert_true(text_starts(trend(w, &c, "burden")->plan, "Ask who else can lift"));
+    OK(case_close(&c, f));
+    assert_string_equal(trend(w, &c, "burden")->plan, "");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        SHIPPED(only_what_gets_worse_opens_a_stage),
         SHIPPED(what_the_readings_cannot_tell_is_no_change),
         SHIPPED(the_verdict_depends_on_who_measured),
         SHIPPED(a_clear_fall_is_real_and_has_its_speed),
