@@ -184,7 +184,6 @@ static bool identity_make(struct journal *j, struct fault *f)
 
 bool identity_load(struct journal *j, struct fault *f)
 {
-    j->self = 0;
     j->tip_known = false;
     struct rows r = ask(j, SELF, NO_ARGS, f);
     if (next(&r)) {

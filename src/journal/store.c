@@ -203,6 +203,7 @@ static void rollback(struct journal *j)
     j->tip_known = false;
     names_forget(j);
     made_forget(j, false);
+    (void)identity_load(j, NULL); /* a new one may have been taken back */
 }
 
 static bool commit(struct journal *j, struct fault *f)

@@ -261,6 +261,24 @@ static void a_new_identity_keeps_the_old_entries(void **state)
     assert_int_equal(journal_device(t->there.j), id.device);
 }
 
+/* A bundle whose first half showed that this device was copied, and whose second half is refused.
+ */
+static void a_new_identity_taken_back_leaves_the_old_one(void **state)
+{
+    struct two *t = *state;
+    struct fault *f = &t->there.f;
+    uint8_t before[UUID_BYTES];
+    memcpy(before, t->there.j->self_uuid, UUID_BYTES);
+    assert_ok(journal_begin(t->there.j, f), f);
+    assert_ok(journal_renew_identity(t->there.j, f), f);
+    assert_memory_not_equal(before, t->there.j->self_uuid, UUID_BYTES);
+    journal_rollback(t->there.j);
+    assert_memory_equal(before, t->there.j->self_uuid, UUID_BYTES);
+    struct entry_id id = kit_set(&t->there, t->dog, "dog.sex", "female");
+    assert_int_equal(id.device, 1);
+    assert_int_equal(id.number, 4);
+}
+
 /* ---- convergence ----------------------------------------------------------------------------- */
 
 /* An independent account: what was written, and what each replica has been handed. Heads follow
@@ -554,6 +572,7 @@ int main(void)
         two_test(what_makes_no_sense_is_refused),
         two_test(replaced_entries_may_come_later),
         two_test(a_new_identity_keeps_the_old_entries),
+        two_test(a_new_identity_taken_back_leaves_the_old_one),
         cmocka_unit_test(all_that_hold_the_same_show_the_same),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
