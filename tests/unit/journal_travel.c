@@ -1,5 +1,6 @@
 /* Branches and what share/ keeps: taking entries out leaves the record as if they had never come.
  */
+#include "journal/signed.h"
 #include "journal/travel.h"
 #include "journal_kit.h"
 
@@ -307,6 +308,43 @@ static void what_was_replaced_is_found_where_it_went(void **state)
     three_end(&t);
 }
 
+/* A signature of the third laptop is over its decision; the original's name came afterwards. */
+static void a_signature_covers_what_was_seen(void **state)
+{
+    struct pair *p = *state;
+    struct three t;
+    char hash[65];
+    uint8_t again[UUID_BYTES];
+    three_begin(&t, p);
+    assert_ok(journal_sign_hash(t.third.j, p->dog, hash, &t.third.f), &t.third.f);
+    struct edit sign = {.kind = ENTRY_SIGN,
+                        .entity = p->dog,
+                        .item = "record.signed",
+                        .value = hash,
+                        .author = "",
+                        .reason = ""};
+    assert_ok(journal_append(t.third.j, &sign, NULL, &t.third.f), &t.third.f);
+    assert_ok(journal_branch(t.third.j, p->device, 3, again, &t.third.f), &t.third.f);
+    all_of(&p->here, p->device, &t.third);
+    all_of(&t.third, t.decider, &p->here);
+    all_of(&p->copy, t.branch, &p->here);
+    for (int i = 0; i < 2; i++) {
+        struct kit *k = i ? &p->here : &t.third;
+        struct heads h = kit_heads(k, p->dog);
+        struct signed_over over;
+        size_t at = 0;
+        while (at < h.count && h.entries[at].kind != ENTRY_SIGN)
+            at++;
+        assert_in_range(at, 0, h.count - 1);
+        assert_ok(journal_signed_over(k->j, k->a, &h.entries[at], &over, &k->f), &k->f);
+        assert_true(over.fits);
+        assert_true(signed_covers(&over, valued(k, p->dog, "Waffles")->id));
+        assert_true(signed_covers(&over, valued(k, p->dog, "Waffle")->id));
+        assert_false(signed_covers(&over, valued(k, p->dog, "Biscotti")->id));
+    }
+    three_end(&t);
+}
+
 static bool names(void *of, const char *name, const uint8_t *bytes, size_t size)
 {
     char *all = of;
@@ -372,6 +410,7 @@ int main(void)
         pair_test(whoever_moves_a_branch_makes_the_same_entries),
         pair_test(a_decision_counts_for_what_was_seen),
         pair_test(what_was_replaced_is_found_where_it_went),
+        pair_test(a_signature_covers_what_was_seen),
         kit_test(bytes_are_kept_under_names),
         kit_test(own_salts_follow_from_seeds),
     };
