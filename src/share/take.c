@@ -70,6 +70,14 @@ static bool retired_cut(struct taking *t, const struct run *run, struct stretch_
     return true;
 }
 
+/* What is written from now on is somebody else's. */
+static bool becomes_new(struct taking *t, struct stretch_plan *p)
+{
+    p->own = false;
+    t->renewed = true;
+    return journal_renew_identity(t->s->journal, t->f);
+}
+
 /* Entries under this device's own name that it does not have: it was put back to an earlier state.
  */
 static bool is_somebody_new(struct taking *t, const struct run *run, struct stretch_plan *p)
@@ -77,13 +85,7 @@ static bool is_somebody_new(struct taking *t, const struct run *run, struct stre
     uint8_t self[UUID_BYTES];
     journal_self(t->s->journal, self);
     p->own = memcmp(self, run->device, UUID_BYTES) == 0;
-    if (!p->own || run->first + run->count - 1 <= p->have)
-        return true;
-    if (!journal_renew_identity(t->s->journal, t->f))
-        return false;
-    t->renewed = true;
-    p->own = false;
-    return true;
+    return !p->own || run->first + run->count - 1 <= p->have || becomes_new(t, p);
 }
 
 static bool run_begins(struct taking *t, size_t at)
@@ -98,18 +100,19 @@ static bool run_begins(struct taking *t, size_t at)
 /* ---- one entry ------------------------------------------------------------------------------- */
 
 /* Two entries of one number. The base's branch stands: whoever holds another moves it to a name of
- * its own. Between laptops it is the branch that comes second that waits. */
+ * its own. Between laptops it is the branch that comes second that waits, also when the other is
+ * this device's own: moved now, and taken by the base under the old name from a third, its entries
+ * would stand twice. */
 static bool forked(struct taking *t, size_t at, uint64_t number)
 {
     struct stretch_plan *p = &t->plans[at];
-    const struct run *run = &t->runs[at];
     uint8_t moved[UUID_BYTES];
-    if (t->author == NULL || (!t->author->base && !p->own)) {
+    if (t->author == NULL || !t->author->base) {
         p->cut = number - 1;
         p->why = "copied or put back";
-        return true;
+        return !p->own || becomes_new(t, p);
     }
-    if (!journal_branch(t->s->journal, run->device, number - 1, moved, t->f))
+    if (!journal_branch(t->s->journal, t->runs[at].device, number - 1, moved, t->f))
         return false;
     t->renewed = t->renewed || p->own;
     p->own = false;
