@@ -141,6 +141,13 @@ static const char *day_words(struct dog_state *d, const char *canonical)
                                         today - day == 1 ? "day" : "days");
 }
 
+/* The day of the call that was agreed with the owner and is still to be made, or "". */
+static const char *closed_call(const struct record *dog)
+{
+    return strcmp(record_text(dog, ID_CLOSED_RUNG), "yes") == 0 ? ""
+                                                                : record_text(dog, ID_CLOSED_CALL);
+}
+
 static void find_due(struct dog_state *d)
 {
     static const char *const items[DUE_MOST][2] = {{ID_REVIEW_DUE, "review"},
@@ -150,8 +157,14 @@ static void find_due(struct dog_state *d)
     day_number day;
     d->due_count = 0;
     if (clock_parse_day(record_text(dog, ID_DOG_CLOSED), 0, &day, NULL)) {
-        d->due[d->due_count++] = arena_printf(d->page.data, "Case closed on %s. Nothing is due.",
-                                              clock_dated(day, words));
+        const char *call = closed_call(dog);
+        const char *on = arena_str(d->page.data, clock_dated(day, words));
+        d->due[d->due_count++] =
+            *call == '\0'
+                ? arena_printf(d->page.data, "Case closed on %s. Nothing is due.", on)
+                : arena_printf(
+                      d->page.data, "Case closed on %s. A call was agreed for %s.", on,
+                      finding_show(d->page.chart.cb->set, ID_CLOSED_CALL, call, d->page.data));
         return;
     }
     for (size_t i = 0; i < DUE_MOST; i++) {

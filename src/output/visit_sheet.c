@@ -8,6 +8,7 @@
 #include "casebook/fitting.h"
 #include "casebook/ids.h"
 #include "casebook/measuring.h"
+#include "casebook/review.h"
 #include "casebook/teaching.h"
 #include "casebook/triage.h"
 #include "output/care.h"
@@ -208,13 +209,16 @@ static void put_teaching(const struct chart *c, struct sheet *s)
                    row->state == TAUGHT_NOT ? "not taught" : taught_word(row->state),
                    *row->by ? ", " : "", row->by, *row->mark ? "; " : "", row->mark);
     }
-    if (t.done < t.count)
+    if (t.done == t.count || case_closed(c)) /* who mourns reads no list of what was left out */
+        return;
+    const char *untold =
+        danger > 0 ? arena_printf(c->arena, "; no visit has taught %zu of the danger signs", danger)
+                   : "";
+    if (t.done == 0)
+        sheet_addf(s, SHEET_TEXT, "Nothing was taught at this visit%s.", untold);
+    else
         sheet_addf(s, SHEET_TEXT, "%zu of %zu points were not taught at this visit%s.",
-                   t.count - t.done, t.count,
-                   danger > 0
-                       ? arena_printf(c->arena,
-                                      ", %zu of them danger signs that no visit has taught", danger)
-                       : "");
+                   t.count - t.done, t.count, untold);
 }
 
 /* ---- the sheets ------------------------------------------------------------------------------ */

@@ -189,7 +189,7 @@ static void what_came_back_is_noted_later(void **state)
     free(frames);
     struct tty *t = begin(state, 24, 80);
     open_dog(t, "Hazel");
-    tty_wait_text(t, "Case closed on Sun 15 Nov 2026");
+    tty_wait_text(t, "Case closed on Sun 15 Nov 2026. A call was agreed for Sun 29 Nov 2026");
     assert_false(tty_has(t, "c opens them"));
     go_to_row(t, "closing");
     tty_wait_text(t, "put to sleep; still there");

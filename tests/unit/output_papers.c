@@ -1,6 +1,7 @@
 /* The day sheet, the report, the whole record, blank forms: what must be on them is on them. */
 #include "base/arena.h"
 #include "base/text.h"
+#include "casebook/review.h"
 #include "casebook_practice.h"
 #include "output/care.h"
 #include "output/given.h"
@@ -100,6 +101,24 @@ static void days_on_paper_have_one_form(void **state)
         OK(care_sheet(&c, "", &sheet, f));
         no_iso_day(text_of(w, sheet));
     }
+}
+
+/* What was left out of the teaching is no matter when the dog is gone. */
+static void the_record_of_a_closed_case_counts_nothing_missing(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    struct sheet *sheet;
+    fed(w, NULL, slurped(w, "contrib/demo/0-frames.txt"));
+    fed(w, &c, slurped(w, "contrib/demo/a-hazel.txt"));
+    OK(whole_sheet(&c, &sheet, f));
+    const char *text = text_of(w, sheet);
+    holds(text, "How it ended: put to sleep");
+    assert_null(strstr(text, "not taught"));
+    assert_null(strstr(text, "Nothing was taught"));
+    OK(case_open_again(&c, f));
+    OK(whole_sheet(&c, &sheet, f));
+    holds(text_of(w, sheet), "Nothing was taught at this visit");
 }
 
 static void the_whole_record_has_every_visit_and_what_was_handed_over(void **state)
@@ -315,6 +334,7 @@ int main(void)
         SHIPPED(the_report_says_what_moved_and_what_is_next),
         SHIPPED(the_whole_record_has_every_visit_and_what_was_handed_over),
         SHIPPED(days_on_paper_have_one_form),
+        SHIPPED(the_record_of_a_closed_case_counts_nothing_missing),
         SHIPPED(every_question_is_on_the_blank_forms),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
