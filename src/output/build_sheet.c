@@ -137,8 +137,10 @@ bool build_sheet(const struct chart *c, const struct build *b, bool frozen, stru
 {
     (void)f;
     struct sheet *s =
-        letter_begin(c, frozen ? arena_printf(c->arena, "Build sheet, version %d", b->version)
-                               : "Build sheet, DRAFT: not frozen, do not cut");
+        letter_begin_on(c,
+                        frozen ? arena_printf(c->arena, "Build sheet, version %d", b->version)
+                               : "Build sheet, DRAFT: not frozen, do not cut",
+                        b->day);
     sheet_addf(s, SHEET_TEXT, "%s (%s). %s by %s on %s. Photograph: %s. All lengths in mm.",
                b->frame, b->support, frozen ? "Frozen" : "Looked at", b->by,
                letter_iso_day(c->arena, b->day), *b->photo != '\0' ? b->photo : "none taken");

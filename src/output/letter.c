@@ -21,13 +21,18 @@ const char *letter_dog(const struct chart *c)
 }
 
 /* The day of the visit, else of the call. */
-static bool chart_day(const struct chart *c, day_number *day)
+static const char *chart_moment(const struct chart *c)
 {
-    const char *at = c->visit.entity  ? record_text(&c->visit, ID_VISIT_DAY)
-                     : c->call.entity ? record_text(&c->call, ID_CALL_AT)
-                                      : "";
-    const char *date = arena_strn(c->arena, at, strnlen(at, strlen("2026-11-24")));
-    return clock_parse_day(date, clock_day(c->now), day, NULL);
+    return c->visit.entity  ? record_text(&c->visit, ID_VISIT_DAY)
+           : c->call.entity ? record_text(&c->call, ID_CALL_AT)
+                            : "";
+}
+
+/* Of "2026-11-24" or "2026-11-24T09:30". */
+static bool day_of(struct arena *a, const char *moment, day_number *day)
+{
+    const char *date = arena_strn(a, moment, strnlen(moment, strlen("2026-11-24")));
+    return clock_parse_day(date, 0, day, NULL);
 }
 
 static bool english(const char *language)
@@ -38,7 +43,8 @@ static bool english(const char *language)
 const char *letter_day_in(const struct chart *c, const char *language)
 {
     day_number day;
-    return chart_day(c, &day) ? tongue_day(&(struct tongue){c, language}, day) : "";
+    return day_of(c->arena, chart_moment(c), &day) ? tongue_day(&(struct tongue){c, language}, day)
+                                                   : "";
 }
 
 const char *letter_day(const struct chart *c)
@@ -50,18 +56,17 @@ const char *letter_iso_day(struct arena *a, const char *iso)
 {
     char buf[CLOCK_ROOM];
     day_number day;
-    return clock_parse_day(iso, 0, &day, NULL) ? arena_str(a, clock_long(day, buf)) : iso;
+    return day_of(a, iso, &day) ? arena_str(a, clock_long(day, buf)) : iso;
 }
 
 /* The number to ring comes first: what does not fit is cut at the end of a footer. */
-static const char *footer(const struct tongue *t)
+static const char *footer(const struct tongue *t, const day_number *on)
 {
     const struct practice *p = &t->c->cb->set->practice;
     char buf[CLOCK_ROOM];
-    day_number on;
-    const char *day = !chart_day(t->c, &on)  ? ""
-                      : english(t->language) ? clock_dated(on, buf)
-                                             : tongue_day(t, on);
+    const char *day = on == NULL             ? ""
+                      : english(t->language) ? clock_dated(*on, buf)
+                                             : tongue_day(t, *on);
     return arena_printf(t->c->arena, "%s %s. %s%s%s", tongue_phrase(t, PHRASE_FOOTER),
                         *p->emergency_phone ? p->emergency_phone : p->phone,
                         letter_dog_in(t->c, t->language), *day ? ", " : "", day);
@@ -74,30 +79,41 @@ static const char *whom(const struct chart *c, const char *language)
     return arena_printf(c->arena, "%s%s%s", letter_dog_in(c, language), *rest ? ", " : "", rest);
 }
 
-struct sheet *letter_begin_in(const struct chart *c, const char *language, const char *title)
+static struct sheet *begin(const struct tongue *t, const char *title, const char *moment)
 {
+    const struct chart *c = t->c;
     const struct practice *p = &c->cb->set->practice;
-    const struct tongue t = {c, language};
-    struct sheet *s = sheet_new(c->arena, footer(&t));
-    sheet_page_words(s, tongue_phrase(&t, PHRASE_PAGE), tongue_phrase(&t, PHRASE_OF));
+    day_number day;
+    bool dated = day_of(c->arena, moment, &day);
+    struct sheet *s = sheet_new(c->arena, footer(t, dated ? &day : NULL));
+    sheet_page_words(s, tongue_phrase(t, PHRASE_PAGE), tongue_phrase(t, PHRASE_OF));
     sheet_add(s, SHEET_PLAIN, p->name);
     if (*p->address)
         sheet_add(s, SHEET_PLAIN, p->address);
-    sheet_addf(s, SHEET_PLAIN, "%s %s%s%s", tongue_phrase(&t, PHRASE_PHONE), p->phone,
+    sheet_addf(s, SHEET_PLAIN, "%s %s%s%s", tongue_phrase(t, PHRASE_PHONE), p->phone,
                *p->email ? ", " : "", p->email);
     sheet_add(s, SHEET_BLANK, "");
     sheet_add(s, SHEET_TITLE, title);
-    sheet_add(s, SHEET_TITLE, whom(c, language));
-    const char *day = letter_day_in(c, language);
-    if (*day)
-        sheet_add(s, SHEET_TITLE, day);
+    sheet_add(s, SHEET_TITLE, whom(c, t->language));
+    if (dated)
+        sheet_add(s, SHEET_TITLE, tongue_day(t, day));
     sheet_add(s, SHEET_BLANK, "");
     return s;
+}
+
+struct sheet *letter_begin_in(const struct chart *c, const char *language, const char *title)
+{
+    return begin(&(struct tongue){c, language}, title, chart_moment(c));
 }
 
 struct sheet *letter_begin(const struct chart *c, const char *title)
 {
     return letter_begin_in(c, "en", title);
+}
+
+struct sheet *letter_begin_on(const struct chart *c, const char *title, const char *iso)
+{
+    return begin(&(struct tongue){c, "en"}, title, iso);
 }
 
 /* Who signed the visit, else who wrote in it last; without a visit, in the call. */

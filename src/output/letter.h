@@ -8,6 +8,8 @@
 /* A sheet with the practice's name, address and telephone, the title, whom it is about and the day.
  * Its footer says on every page which dog and day it belongs to and whom to ring. */
 struct sheet *letter_begin(const struct chart *c, const char *title);
+/* The same of another day or time than the visit's: "2026-11-24", "2026-11-24T09:30". */
+struct sheet *letter_begin_on(const struct chart *c, const char *title, const char *iso);
 /* The same in a language of the practice (output/tongue.h). */
 struct sheet *letter_begin_in(const struct chart *c, const char *language, const char *title);
 const char *letter_day_in(const struct chart *c, const char *language);

@@ -228,7 +228,8 @@ bool whole_sheet(const struct chart *c, struct sheet **out, struct fault *f)
 {
     if (c->dog.entity == NULL)
         return fail(f, FAULT_MISSING, "there is no dog whose record could be written");
-    struct sheet *s = letter_begin(c, "Whole record");
+    char today[CLOCK_ROOM];
+    struct sheet *s = letter_begin_on(c, "Whole record", clock_iso_day(clock_today(), today));
     sheet_add(
         s, SHEET_TEXT,
         "Everything that this practice holds about the dog, oldest visit first, for its owner "

@@ -295,8 +295,9 @@ static void put_caller(const struct chart *c, struct sheet *s)
     const char *phone = record_text(&c->call, ID_CALL_PHONE);
     sheet_addf(s, SHEET_TEXT, "The owner: %s, telephone %s.", *name ? name : "__________",
                *phone ? phone : "__________");
-    sheet_addf(s, SHEET_TEXT, "The call came on %s%s%s. Questions to us: %s.", letter_day(c),
-               hour != NULL ? " at " : "", hour != NULL ? hour + 1 : "", p->phone);
+    sheet_addf(s, SHEET_TEXT, "The call came on %s%s%s. Questions to us: %s.",
+               letter_iso_day(c->arena, at), hour != NULL ? " at " : "",
+               hour != NULL ? hour + 1 : "", p->phone);
 }
 
 bool referral_sheet(const struct chart *c, struct sheet **out, struct fault *f)
@@ -304,7 +305,7 @@ bool referral_sheet(const struct chart *c, struct sheet **out, struct fault *f)
     if (c->call.entity == NULL)
         return fail(f, FAULT_MISSING,
                     "no call belongs to this record: there is nothing to refer from");
-    struct sheet *s = letter_begin(c, "Referral note");
+    struct sheet *s = letter_begin_on(c, "Referral note", record_text(&c->call, ID_CALL_AT));
     struct writing w = {.c = c, .s = s};
     sheet_add(
         s, SHEET_TEXT,

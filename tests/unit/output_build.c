@@ -115,6 +115,21 @@ static void has(const struct room *r, const char *words)
         fail_msg("\"%s\" is not in\n%s", words, r->out.s);
 }
 
+/* A sheet frozen after the visit, or printed long after, carries the day it was frozen. */
+static void its_day_is_that_of_the_freeze(void **state)
+{
+    struct room *r = *state;
+    struct fault f = {0};
+    struct build b;
+    must(build_make(&r->chart, &b, &f), &f);
+    b.day = "2026-11-26";
+    (void)render(r, &b, true);
+    has(r, "                           Thursday 26 November 2026\n");
+    has(r, "Frozen by MK on Thursday\n   26 November 2026.");
+    has(r, "Biscuit, Thu 26 Nov 2026");
+    assert_null(strstr(r->out.s, "24 Nov"));
+}
+
 static void all_of_it_on_two_pages(void **state)
 {
     struct room *r = *state;
@@ -182,6 +197,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(all_of_it_on_two_pages, begin, end),
+        cmocka_unit_test_setup_teardown(its_day_is_that_of_the_freeze, begin, end),
         cmocka_unit_test_setup_teardown(a_version_says_which_and_what_changed, begin, end),
         cmocka_unit_test_setup_teardown(it_marks_what_came_after_signing, begin, end),
     };

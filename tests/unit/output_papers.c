@@ -165,6 +165,22 @@ static void every_question_is_on_the_blank_forms(void **state)
     REFUSED(blank_sheet(&w->cb, w->arena, "unheard", &sheet, f), FAULT_MISSING, "no form");
 }
 
+/* A visit that is booked, or was made since, does not move the day of the call. */
+static void a_referral_has_the_day_of_its_call(void **state)
+{
+    struct world *w = *state;
+    struct chart c;
+    struct sheet *sheet;
+    fed(w, &c, slurped(w, "contrib/demo/3-rolf.txt"));
+    OK(chart_load(&w->cb, w->arena, c.dog.entity, &c, f));
+    assert_non_null(c.visit.entity);
+    OK(referral_sheet(&c, &sheet, f));
+    const char *text = text_of(w, sheet);
+    holds(text, " Monday 23 November 2026\n");
+    holds(text, "The call came on Monday 23 November 2026 at 18:10.");
+    assert_null(strstr(text, "Wednesday 25 November"));
+}
+
 /* The clinic reads whom to ring and what is there before what is not. */
 static void a_referral_says_first_what_counts(void **state)
 {
@@ -333,6 +349,7 @@ int main(void)
         SHIPPED(a_referral_says_first_what_counts),
         SHIPPED(the_report_says_what_moved_and_what_is_next),
         SHIPPED(the_whole_record_has_every_visit_and_what_was_handed_over),
+        SHIPPED(a_referral_has_the_day_of_its_call),
         SHIPPED(days_on_paper_have_one_form),
         SHIPPED(the_record_of_a_closed_case_counts_nothing_missing),
         SHIPPED(every_question_is_on_the_blank_forms),
