@@ -3,6 +3,7 @@
 #include "base/units.h"
 #include "casebook/build.h"
 #include "casebook/ids.h"
+#include "casebook/measuring.h"
 #include "screens/kit/ask.h"
 #include "screens/kit/past.h"
 #include "screens/screens.h"
@@ -47,6 +48,8 @@ size_t bench_told(const struct bench_state *st, struct arena *a, const char **li
         lines[n++] = arena_printf(a, "setting kept on %s", kept);
     else if (*taken != '\0' && n < most)
         lines[n++] = arena_printf(a, "lengths measured on %s", taken);
+    if (*st->mark != '\0' && n < most)
+        lines[n++] = arena_printf(a, "the setting kept: %s", st->mark);
     if (!isnan(st->measured_kg) && n < most)
         lines[n++] =
             st->view.four
@@ -92,6 +95,8 @@ static void read_again(struct screen *s, bool keep)
     if (!keep)
         st->setting = st->fit.setting;
     const struct record *visit = &st->at.page.chart.visit;
+    const char *mark = item_mark(&st->at.page.chart, ID_FIT_AXLE);
+    st->mark = *mark != '\0' ? mark : item_mark(&st->at.page.chart, ID_FIT_FRAME);
     st->predicted_kg = NAN;
     if (!number_lead(record_text(visit, ID_FIT_MEASURED), &st->measured_kg))
         st->measured_kg = NAN;

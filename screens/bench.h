@@ -20,6 +20,7 @@ struct bench_state {
     double measured_kg, predicted_kg; /* fore load of this fitting; NaN: not there */
     bool tracked;                     /* `track` holds what all fittings came to */
     struct track_out track;
+    const char *mark; /* finding_mark of the setting kept, in the page's arena */
     struct figure figure;
 };
 

@@ -6,6 +6,7 @@
 #include "casebook/scores.h"
 #include "output/papers.h"
 #include "screens/kit/ask.h"
+#include "screens/kit/findings.h"
 #include "screens/kit/history.h"
 #include "screens/kit/list.h"
 #include "screens/kit/past.h"
@@ -464,6 +465,7 @@ static const struct key_help keys[] = {
     {"c", "cautions", "All that the rules forbid or warn of, with findings and sources.", true},
     {"p", "paper", "A report for the vet of record, or the whole record for an owner who moves.",
      true},
+    FINDINGS_KEY,
     {"x", "close", "Close the case, or open it again: while closed nothing is due.", false},
     {0},
 };

@@ -5,6 +5,7 @@
 #include "casebook/measuring.h"
 #include "casebook/scores.h"
 #include "casebook/trends.h"
+#include "screens/kit/findings.h"
 #include "screens/kit/reading.h"
 #include "screens/screens.h"
 #include "screens/visit.h"
@@ -25,6 +26,12 @@ static void say(struct review_page *r, enum look look, int indent, const char *w
 static void say_of(struct review_page *r, enum look look, const char *label, const char *words)
 {
     reading_row(&r->text, look, 4, label, LABELS, words);
+}
+
+/* What is shown above it was changed after signing, struck or is disputed: who and why. */
+static void say_mark(struct review_page *r, const char *mark)
+{
+    say_of(r, LOOK_WARN, "", mark);
 }
 
 static void say_ladder(struct review_page *r)
@@ -131,6 +138,8 @@ static void say_skin(struct review_page *r, const struct past *past)
                arena_printf(a, "%s%s%s", finding_show(c->cb->set, "review.skin_worst", grade, a),
                             *zone != '\0' ? ": " : "",
                             finding_show(c->cb->set, "review.skin_zone", zone, a)));
+        say_mark(r, item_mark(&past->visits[i], "review.skin_worst"));
+        say_mark(r, item_mark(&past->visits[i], "review.skin_zone"));
     }
 }
 
@@ -154,8 +163,10 @@ static void say_since(struct review_page *r)
         if (is_a_trend(c->cb->set, row->measure->id))
             continue;
         still += *measure_since_words(c, row) != '\0' && !measure_moved(row);
-        if (measure_moved(row))
-            say_of(r, LOOK_STRONG, row->measure->label, measure_since_words(c, row));
+        if (!measure_moved(row))
+            continue;
+        say_of(r, LOOK_STRONG, row->measure->label, measure_since_words(c, row));
+        say_mark(r, measure_mark(c, row->measure));
     }
     if (still > 0)
         say(r, LOOK_PLAIN, 4,
@@ -169,11 +180,11 @@ static void say_trends(struct review_page *r, const struct past *past)
     const struct trend_view *views;
     size_t n = trends_look(past, &views);
     reading_head(&r->text, "Changed beyond noise?");
-    for (size_t i = 0; i < n; i++)
-        say_of(r,
-               views[i].solved && views[i].verdict != TREND_NO_REAL_CHANGE ? LOOK_STRONG
-                                                                           : LOOK_PLAIN,
-               views[i].of->label, views[i].words);
+    for (size_t i = 0; i < n; i++) {
+        bool real = views[i].solved && views[i].verdict != TREND_NO_REAL_CHANGE;
+        say_of(r, real ? LOOK_STRONG : LOOK_PLAIN, views[i].of->label, views[i].words);
+        say_mark(r, views[i].marks);
+    }
     say_since(r);
     if (n == 0)
         say(r, LOOK_DIM, 4, "Nothing measured yet.");
@@ -233,6 +244,7 @@ static void say_plan(struct review_page *r, const struct past *past)
     const char *planned = past_value(past, "next_stage");
     if (planned != NULL)
         say_of(r, LOOK_PLAIN, "planned before", planned);
+    say_mark(r, past_mark(past, "next_stage"));
 }
 
 /* The owner's words, with the day they were said first: they are not what the scores make of them.
@@ -246,11 +258,12 @@ static void say_words(struct review_page *r, const struct past *past, const char
     if (words == NULL)
         return;
     say_of(r, LOOK_PLAIN, label, arena_printf(a, "\"%s\"", words));
-    for (size_t i = 0; i < past->count; i++)
-        if (strcmp(record_text(&past->visits[i].visit, item), words) == 0) {
-            say_of(r, LOOK_DIM, "", arena_printf(a, "on %s", clock_long(past->days[i], day)));
-            return;
-        }
+    size_t i = 0;
+    while (i < past->count && strcmp(record_text(&past->visits[i].visit, item), words) != 0)
+        i++;
+    if (i < past->count)
+        say_of(r, LOOK_DIM, "", arena_printf(a, "on %s", clock_long(past->days[i], day)));
+    say_mark(r, past_mark(past, item));
 }
 
 /* Scores, days and the owner's own early words side by side; no advice. */
@@ -263,14 +276,18 @@ static void say_life(struct review_page *r, const struct past *past)
     reading_head(&r->text, "Life, and the limits the owner set");
     for (size_t i = 0; i < sizeof items / sizeof *items; i++) {
         const char *kept = past_value(past, items[i][0]);
-        if (kept != NULL)
-            say_of(r, LOOK_PLAIN, items[i][1], score_show(set, kept, a));
+        if (kept == NULL)
+            continue;
+        say_of(r, LOOK_PLAIN, items[i][1], score_show(set, kept, a));
+        say_mark(r, past_mark(past, items[i][0]));
     }
     const char *good = past_value(past, "good_days"), *bad = past_value(past, "bad_days");
     if (good != NULL || bad != NULL)
         say_of(
             r, LOOK_PLAIN, "of the last 14 days",
             arena_printf(a, "%s good, %s bad", good != NULL ? good : "?", bad != NULL ? bad : "?"));
+    say_mark(r, past_mark(past, "good_days"));
+    say_mark(r, past_mark(past, "bad_days"));
     say_words(r, past, "said early", "limits");
     if (past_value(past, "limits") == NULL)
         say_of(r, LOOK_DIM, "said early", "no limits have been written down yet");
@@ -333,6 +350,7 @@ static void close_review(struct screen *s)
 static const struct key_help keys[] = {
     {"Up Down", "read", "Move through the page.", true},
     {"t", "trends", "The trends of this dog, drawn.", true},
+    FINDINGS_KEY,
     SECTION_KEYS,
     {0},
 };

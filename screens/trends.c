@@ -55,6 +55,7 @@ static void tell(struct trends_state *t)
     const struct trend_view *v = &t->views[t->list.at];
     bool real = v->solved && v->verdict != TREND_NO_REAL_CHANGE;
     say(t, real ? LOOK_STRONG : LOOK_PLAIN, "change", v->words);
+    say(t, LOOK_WARN, "marked", v->marks);
     say(t, LOOK_PLAIN, "speed", trend_speed(v, a));
     say(t, LOOK_PLAIN, "cut-off", trend_crossing(v, clock_day(t->page.chart.now), a));
     say(t, LOOK_STRONG, "plan", v->plan);

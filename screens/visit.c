@@ -7,6 +7,7 @@
 #include "casebook/review.h"
 #include "casebook/teaching.h"
 #include "screens/kit/ask.h"
+#include "screens/kit/findings.h"
 #include "screens/kit/list.h"
 #include "screens/screens.h"
 #include <string.h>
@@ -19,12 +20,12 @@ static struct section_state handout_state(const struct chart *c)
 }
 
 static const struct section fixed[] = {
-    {"Measures", NULL, measuring_state, measures_open},
-    {"Support", NULL, deciding_state, support_open},
-    {"Accessories", NULL, accessories_state, accessories_open},
-    {"Fit", NULL, fitting_state, fit_open},
-    {"Teaching", NULL, teaching_state, teaching_open},
-    {"Handout", NULL, handout_state, handout_open},
+    {"Measures", NULL, measuring_state, measures_open, NULL},
+    {"Support", NULL, deciding_state, support_open, "support"},
+    {"Accessories", NULL, accessories_state, accessories_open, "accessories"},
+    {"Fit", NULL, fitting_state, fit_open, "fit."},
+    {"Teaching", NULL, teaching_state, teaching_open, "teach."},
+    {"Handout", NULL, handout_state, handout_open, NULL},
 };
 enum { FIXED_COUNT = sizeof fixed / sizeof *fixed };
 
@@ -47,25 +48,25 @@ struct section *visit_sections(const struct chart *c, struct arena *a, size_t *c
     size_t n = 0;
     for (size_t i = 0; review && i < set->form_count; i++)
         if (set->forms[i].place == PLACE_REVIEW)
-            out[n++] =
-                (struct section){set->forms[i].title, &set->forms[i], NULL, form_section_open};
+            out[n++] = (struct section){set->forms[i].title, &set->forms[i], NULL,
+                                        form_section_open, NULL};
     if (review)
-        out[n++] = (struct section){"Review", NULL, review_state, review_open};
+        out[n++] = (struct section){"Review", NULL, review_state, review_open, NULL};
     for (size_t i = 0; i < set->form_count; i++)
         if (set->forms[i].place == PLACE_VISIT)
-            out[n++] =
-                (struct section){set->forms[i].title, &set->forms[i], NULL, form_section_open};
+            out[n++] = (struct section){set->forms[i].title, &set->forms[i], NULL,
+                                        form_section_open, NULL};
     out[n++] = fixed[0];
     for (size_t i = 0; i < set->form_count; i++)
         if (set->forms[i].place == PLACE_DECISION)
-            out[n++] =
-                (struct section){set->forms[i].title, &set->forms[i], NULL, form_section_open};
+            out[n++] = (struct section){set->forms[i].title, &set->forms[i], NULL,
+                                        form_section_open, NULL};
     for (size_t i = 1; i < FIXED_COUNT; i++) {
         out[n++] = fixed[i];
         for (size_t k = 0; fixed[i].open == fit_open && k < set->form_count; k++)
             if (set->forms[k].place == PLACE_FITTING && form_state(c, &set->forms[k]).shown > 0)
-                out[n++] =
-                    (struct section){set->forms[k].title, &set->forms[k], NULL, form_section_open};
+                out[n++] = (struct section){set->forms[k].title, &set->forms[k], NULL,
+                                            form_section_open, NULL};
     }
     *count = n;
     return out;
@@ -77,17 +78,45 @@ struct visit_state {
     struct page page;
     struct section *sections;
     struct section_state *states;
+    const char **changed; /* of each section: "CONFLICT", "after signing" or "" */
     struct list list;
 };
+
+static bool belongs(const struct chart *c, const struct section *s, const char *item)
+{
+    for (size_t i = 0; s->form != NULL && i < s->form->item_count; i++)
+        if (strcmp(s->form->items[i].id, item) == 0)
+            return true;
+    const char *dot = strrchr(item, '.');
+    if (s->open == measures_open && dot != NULL)
+        return template_measure(c->cb->set, arena_strn(c->arena, item, (size_t)(dot - item)));
+    return s->begins != NULL && strncmp(item, s->begins, strlen(s->begins)) == 0;
+}
+
+static const char *changed_in(const struct chart *c, const struct section *s)
+{
+    bool amended = false;
+    for (size_t i = 0; i < c->visit.count; i++) {
+        const struct finding *f = &c->visit.findings[i];
+        if ((f->other_count == 0 && !f->amended) || !belongs(c, s, f->item))
+            continue;
+        if (f->other_count > 0)
+            return "CONFLICT";
+        amended = true;
+    }
+    return amended ? "after signing" : "";
+}
 
 /* At a review only what belongs to the review is asked for; all else may be looked at again. */
 static void look(struct visit_state *v)
 {
     bool review = strcmp(record_text(&v->page.chart.visit, "visit.kind"), "review") == 0;
     v->states = arena_array(v->page.data, v->list.count, sizeof *v->states);
+    v->changed = arena_array(v->page.data, v->list.count, sizeof *v->changed);
     for (size_t i = 0; i < v->list.count; i++) {
         const struct form *form = v->sections[i].form;
         struct section_state *state = &v->states[i];
+        v->changed[i] = changed_in(&v->page.chart, &v->sections[i]);
         *state =
             form != NULL ? form_state(&v->page.chart, form) : v->sections[i].state(&v->page.chart);
         if (review && state->progress == PROGRESS_NEEDED &&
@@ -125,8 +154,10 @@ static void draw_section(void *of, size_t i, int row, bool focus)
     draw_text(row, 2, 1, plain, focus ? ">" : " ");
     draw_text(row, 4, 18, plain, v->sections[i].title);
     draw_text(row, 23, 10, word, progress_word(state->progress));
-    draw_text(row, 34, width - 35, focus ? LOOK_FOCUS : LOOK_DIM,
+    int mark = draw_width(v->changed[i]);
+    draw_text(row, 34, width - 35 - mark - (mark > 0), focus ? LOOK_FOCUS : LOOK_DIM,
               state->summary != NULL ? state->summary : "");
+    draw_right(row, width, mark, focus ? LOOK_FOCUS : LOOK_WARN, v->changed[i]);
 }
 
 /* What the section under the cursor still lacks, as far as there is room. */
@@ -225,6 +256,7 @@ static void close_visit(struct screen *s)
 static const struct key_help visit_keys[] = {
     {"Enter", "open", "Open the section under the cursor.", true},
     {"d", "dog", "The dog's own page.", true},
+    FINDINGS_KEY,
     {"s", "sign", "Sign the visit as it stands; later changes are amendments.", true},
     {0},
 };

@@ -9,6 +9,7 @@ struct section {
     const struct form *form;                              /* a form of the template, or NULL */
     struct section_state (*state)(const struct chart *c); /* when there is no form */
     void (*open)(struct app *app, const char *visit, size_t index);
+    const char *begins; /* without a form: how the items that it keeps begin; NULL: none */
 };
 
 /* The sections of a visit as the templates make them; in `a`. A review begins with what happened

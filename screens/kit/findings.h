@@ -7,5 +7,10 @@
 
 /* Of a visit, a call, a dog, a caregiver, a frame or a practitioner: its own findings first. */
 void findings_open(struct app *app, const char *entity);
+/* For the key table of a screen that sets screen->about: the kit opens them. */
+#define FINDINGS_KEY                                                                               \
+    {                                                                                              \
+        "h", "history", "All that was entered here, and the history of each; F2 too.", true        \
+    }
 
 #endif

@@ -28,7 +28,11 @@ const char *fact_words(const struct chart *c, const char *item)
     }
     const char *label = unasked(c->arena, finding_label(set, item, c->arena));
     const struct finding *found = chart_finding(c, item);
-    const char *mark = found != NULL && found->other_count > 0 ? " (in conflict)" : "";
+    const char *mark = found != NULL && found->other_count > 0 ? " (in conflict)"
+                       : found != NULL && found->amended       ? " (changed after signing)"
+                       : measure != NULL && *measure_mark(c, measure) != '\0'
+                           ? " (changed or disputed)"
+                           : "";
     if (value == NULL)
         return arena_printf(c->arena, "%s: not recorded%s", label, mark);
     double base;

@@ -90,9 +90,11 @@ const char *reading_author(const struct record *visit, const struct measure *m);
 const char *measure_since_words(const struct chart *c, const struct measure_row *row);
 /* "the program adds 10 mm for the inside width at the hips: do not add it yourself" */
 const char *measure_ease_words(const struct chart *c, const struct measure *m);
-/* What was changed after signing or entered in error among a measure's readings: "2nd after
- * signing, by IV: read again" */
+/* What was changed after signing, entered in error or is disputed among a measure's readings: "2nd
+ * after signing, by IV: read again" */
 const char *measure_mark(const struct chart *c, const struct measure *m);
+/* The same of whatever the visit was asked: measure_mark of a measure, finding_mark of an answer. */
+const char *item_mark(const struct chart *c, const char *item);
 /* "coat 16 mm deep at the hips: go in 8 mm" */
 const char *measure_coat_words(const struct chart *c, const struct measure *m);
 /* "fore share 62.8 %, CV 1.2 % of 3; usual 63 +- 3 % (low and long); sum 9.3 kg of 9.4 kg" */

@@ -189,3 +189,10 @@ const char *measure_mark(const struct chart *c, const struct measure *m)
     }
     return marks;
 }
+
+const char *item_mark(const struct chart *c, const char *item)
+{
+    const struct measure *m = template_measure(c->cb->set, item);
+    return m != NULL ? measure_mark(c, m)
+                     : finding_mark(c->cb, c->arena, record_find(&c->visit, item));
+}

@@ -1,6 +1,7 @@
 #include "casebook/past.h"
 #include "base/arena.h"
 #include "casebook/ids.h"
+#include "casebook/measuring.h"
 #include <string.h>
 
 static bool day_of(const struct record *visit, day_number *day)
@@ -50,6 +51,12 @@ const char *past_value(const struct past *p, const char *item)
 {
     const struct chart *visit = past_visit(p, item);
     return chart_fact(visit != NULL ? visit : p->chart, item);
+}
+
+const char *past_mark(const struct past *p, const char *item)
+{
+    const struct chart *visit = past_visit(p, item);
+    return visit != NULL ? item_mark(visit, item) : "";
 }
 
 static const char *fact_of(const void *of, const char *item)

@@ -19,6 +19,8 @@ bool past_load(const struct chart *c, struct past *out, struct fault *f);
 const char *past_value(const struct past *p, const char *item);
 /* The visit past_value takes it from; NULL: none of them. */
 const struct chart *past_visit(const struct past *p, const char *item);
+/* finding_mark of what it takes, or measure_mark; "" when there is nothing to say. */
+const char *past_mark(const struct past *p, const char *item);
 struct facts past_facts(const struct past *p); /* conditions over all of it */
 
 #endif

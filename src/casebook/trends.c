@@ -176,6 +176,19 @@ static void solve(const struct past *p, struct trend_view *t)
     }
 }
 
+static const char *marks_of(const struct past *p, const char *item)
+{
+    const char *all = "";
+    char day[CLOCK_ROOM];
+    for (size_t i = 0; i < p->count; i++) {
+        const char *mark = item_mark(&p->visits[i], item);
+        if (*mark != '\0')
+            all = arena_printf(p->chart->arena, "%s%s%s: %s", all, *all != '\0' ? "; " : "",
+                               clock_dated(p->days[i], day), mark);
+    }
+    return all;
+}
+
 size_t trends_look(const struct past *p, const struct trend_view **out)
 {
     const struct template_set *set = p->chart->cb->set;
@@ -190,6 +203,7 @@ size_t trends_look(const struct past *p, const struct trend_view **out)
         if (views[n].count == 0)
             continue;
         solve(p, &views[n]);
+        views[n].marks = marks_of(p, set->trends[i].item);
         bool opened =
             !closed && opens(&views[n]) && condition_holds(set->trends[i].when, &facts, NULL);
         views[n].plan = opened ? set->trends[i].plan : "";

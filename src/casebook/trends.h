@@ -19,6 +19,8 @@ struct trend_view {
     struct trend_out line;
     enum trend_verdict verdict;
     const char *plan;  /* the next stage, which this has opened; "" otherwise, and once closed */
+    const char *marks; /* values changed after signing, or disputed: "Thu 22 Oct 2026: after
+                          signing, by IV: read again"; "" */
     const char *words; /* "falls, and that is real: ...", or why nothing can be said */
 };
 /* One for each trend of the template that has at least one value. */

@@ -159,6 +159,8 @@ static void put_trends(const struct past *p, struct sheet *s)
         any = true;
         sheet_addf(s, SHEET_BULLET, "%s: %s. %s.", views[i].of->label, views[i].words,
                    trend_speed(&views[i], p->chart->arena));
+        if (*views[i].marks != '\0')
+            sheet_add(s, SHEET_UNDER, views[i].marks);
     }
 }
 

@@ -203,6 +203,7 @@ static void a_colleague_is_corrected_and_both_are_named(void **state)
     tty_wait_text(t, "changed after signing");
     tty_keys(t, "h"); /* the visit under the cursor */
     tty_wait_text(t, "all that was entered");
+    tty_golden(t, "history_findings_80");
     tty_keys(t, "c");
     tty_wait_text(t, "what was changed");
     wait_row(t, "Medicines now");
@@ -213,6 +214,7 @@ static void a_colleague_is_corrected_and_both_are_named(void **state)
     tty_wait_text(t, "MK     none at all");
     tty_wait_text(t, "IV     a new one");
     tty_wait_text(t, "after signing: read once more");
+    tty_golden(t, "history_80");
     tty_keys(t, "p");
     tty_wait_text(t, "v look at it first");
     tty_keys(t, "v");
@@ -237,6 +239,77 @@ static void a_colleague_is_corrected_and_both_are_named(void **state)
     char *said = practice_says(p, "paper history Juniper medicines");
     assert_non_null(strstr(said, "a new one  [IV, Tue 24 Nov 2026 09:30, after signing]"));
     free(said);
+}
+
+#define REVIEWED                                                                                   \
+    "practitioner IV Ines Varga\ncaregiver Nora Lind\ncaregiver.phone = 01632 960133\n"            \
+    "dog Juniper\nvisit today\nvisit.kind = review\nlife_quality = 50/70\n"                        \
+    "goals = the garden once more\nreview.skin_worst = clear\nhip_width = 13.1 cm, 13.2 cm\n"      \
+    "sign\nreason he rang again\nlife_quality = 40/70\nreview.skin_worst = broken\n"               \
+    "goals = the beach once more\nhip_width = 13.1 cm, 13.4 cm\n"
+
+/* Every screen that shows what was changed after signing says so. */
+static void what_came_after_signing_is_marked_where_it_shows(void **state)
+{
+    struct practice *p = *state;
+    feed(p, REVIEWED);
+    struct tty *t = practice_open(p, (struct stage){.rows = 43, .cols = 132});
+    tty_wait_text(t, "find");
+    go_to_row(t, "Juniper");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "changed after signing"); /* on the dog's page */
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "s sign");
+    go_to_row(t, "Since last time");
+    wait_row(t, "after signing"); /* the section */
+    tty_keys(t, "Down");
+    wait_row(t, "Review");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "skin broken or blistered (changed after signing)"); /* in the rule's reason */
+    tty_wait_text(t, "Tue 24 Nov 2026: after signing, by IV: he rang again"); /* of the trend */
+    tty_wait_text(t, "on Tuesday 24 November 2026");
+    tty_wait_text(t, "   after signing, by IV: he rang again"); /* under score, words and skin */
+    tty_keys(t, "t");
+    tty_wait_text(t, "Trends");
+    go_to_row(t, "Quality of life");
+    tty_wait_text(t, "marked     Tue 24 Nov 2026: after signing, by IV: he rang again");
+    tty_keys(t, "^Q ^Q");
+    tty_wait_text(t, "s sign");
+    go_to_row(t, "Measures");
+    wait_row(t, "after signing");
+    tty_golden(t, "history_visit_132");
+    tty_keys(t, "h");
+    tty_wait_text(t, "all that was entered");
+    tty_golden(t, "history_findings_132");
+    go_to_row(t, "Goals in the owner");
+    tty_keys(t, "h");
+    tty_wait_text(t, "the beach once more");
+    tty_golden(t, "history_132");
+    practice_leave(p);
+}
+
+static void a_setting_kept_after_signing_is_marked_on_the_bench(void **state)
+{
+    struct practice *p = *state;
+    struct tty *t = practice_open(p, (struct stage){0});
+    tty_wait_text(t, "find");
+    tty_keys(t, "f");
+    tty_wait_text(t, "Dog, caregiver");
+    tty_type(t, "biscuit");
+    tty_wait_text(t, "Dachshund");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "the dog's details");
+    tty_keys(t, "Enter");
+    open_section(t, "Fit");
+    tty_wait_text(t, "axle");
+    tty_keys(t, "Left Enter");
+    tty_wait_text(t, "Why is \"Fit\" changed?");
+    tty_type(t, "she tips on the ramp");
+    tty_keys(t, "Enter");
+    tty_keys(t, "!");
+    tty_wait_text(t, "the setting kept: after signing, by");
+    tty_wait_text(t, "she tips on the ramp");
+    practice_leave(p);
 }
 
 /* One key from every screen about somebody to all that was entered there. */
@@ -296,6 +369,8 @@ int main(void)
         with(practice_setup, a_decision_is_taken_back_with_its_reason),
         with(practice_setup, a_signed_visit_changes_with_a_reason_only),
         with(practice_setup, a_colleague_is_corrected_and_both_are_named),
+        with(practice_setup, what_came_after_signing_is_marked_where_it_shows),
+        with(practice_setup_demo, a_setting_kept_after_signing_is_marked_on_the_bench),
         with(practice_setup_demo, any_finding_has_a_history_on_one_key),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
