@@ -197,9 +197,11 @@ static void draw_axle(const struct bench_state *st, int row)
     int knob = place(&bar, s->axle_mm);
     draw_text(row, knob, 1, LOOK_FOCUS, "o");
     draw_marks(st, &bar, row + 1);
-    draw_textf(row + 1, bar.col + bar.width + 7, 26, LOOK_PLAIN, "%3.0f mm %s the rest",
-               fabs(st->view.in.balance.rest_mm - s->axle_mm),
-               s->axle_mm <= st->view.in.balance.rest_mm ? "ahead of" : "behind");
+    bool front = s->frame->model == FRAME_FRONT; /* it has no rest */
+    double from = front ? 0 : st->view.in.balance.rest_mm;
+    draw_textf(row + 1, bar.col + bar.width + 7, 26, LOOK_PLAIN, "%3.0f mm %s the %s",
+               fabs(s->axle_mm - from), s->axle_mm <= from ? "ahead of" : "behind",
+               front ? "fore feet" : "rest");
     draw_cursor(row, knob);
 }
 

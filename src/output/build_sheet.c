@@ -74,9 +74,13 @@ static void put_dimensions(struct sheet *s, const struct build *b, bool fixed, c
 static void put_setting(struct sheet *s, const struct build *b)
 {
     sheet_add(s, SHEET_HEADING, "Axle and wheels");
-    sheet_addf(s, SHEET_PLAIN,
-               "axle %.0f mm %s the middle of the pelvic rest (%.0f mm behind the fore feet)",
-               fabs(b->ahead_mm), b->ahead_mm >= 0 ? "ahead of" : "behind", b->axle_mm);
+    if (strcmp(b->model, "front") == 0) /* no pelvic rest to measure from */
+        sheet_addf(s, SHEET_PLAIN, "axle %.0f mm %s the line of the fore feet", fabs(b->axle_mm),
+                   b->axle_mm >= 0 ? "behind" : "ahead of");
+    else
+        sheet_addf(s, SHEET_PLAIN,
+                   "axle %.0f mm %s the middle of the pelvic rest (%.0f mm behind the fore feet)",
+                   fabs(b->ahead_mm), b->ahead_mm >= 0 ? "ahead of" : "behind", b->axle_mm);
     sheet_addf(s, SHEET_PLAIN,
                "wheels %.0f mm, track %.0f mm middle to middle, overall %.0f mm wide", b->wheel_mm,
                b->track_mm, b->width_mm);

@@ -130,6 +130,21 @@ static void its_day_is_that_of_the_freeze(void **state)
     assert_null(strstr(r->out.s, "24 Nov"));
 }
 
+static void a_front_frame_names_no_pelvic_rest(void **state)
+{
+    struct room *r = *state;
+    struct fault f = {0};
+    struct build b;
+    must(build_make(&r->chart, &b, &f), &f);
+    (void)render(r, &b, false);
+    has(r, "mm ahead of the middle of the pelvic rest");
+    b.model = "front";
+    b.axle_mm = 23;
+    (void)render(r, &b, false);
+    has(r, "axle 23 mm behind the line of the fore feet");
+    assert_null(strstr(r->out.s, "the middle of the pelvic rest"));
+}
+
 static void all_of_it_on_two_pages(void **state)
 {
     struct room *r = *state;
@@ -198,6 +213,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(all_of_it_on_two_pages, begin, end),
         cmocka_unit_test_setup_teardown(its_day_is_that_of_the_freeze, begin, end),
+        cmocka_unit_test_setup_teardown(a_front_frame_names_no_pelvic_rest, begin, end),
         cmocka_unit_test_setup_teardown(a_version_says_which_and_what_changed, begin, end),
         cmocka_unit_test_setup_teardown(it_marks_what_came_after_signing, begin, end),
     };
