@@ -19,7 +19,8 @@
 enum { CHANGES_MOST = 12, CAUTIONS_SHOWN = 3, DUE_MOST = 2 };
 
 struct change {
-    const char *item, *label, *before, *now, *mark;
+    const char *item, *label, *before, *now,
+        *mark; /* now: "" where two stand; the mark says them */
 };
 
 /* Rows below the visits. */
@@ -99,13 +100,15 @@ static void compare(struct dog_state *d, const struct template_set *set,
         for (size_t k = 0; k < set->forms[i].item_count; k++) {
             const struct item *item = &set->forms[i].items[k];
             const char *then = record_text(before, item->id), *since = record_text(now, item->id);
-            if (*then == '\0' || *since == '\0' || strcmp(then, since) == 0 ||
+            const struct finding *f = record_find(now, item->id);
+            bool two = f != NULL && f->other_count > 0;
+            if (*then == '\0' || *since == '\0' || (strcmp(then, since) == 0 && !two) ||
                 item->kind == ITEM_NOTE)
                 continue;
             if (d->change_count < CHANGES_MOST)
                 d->changes[d->change_count] = (struct change){
                     item->id, item->label, answer_short(set, item, then, d->page.data),
-                    answer_short(set, item, since, d->page.data),
+                    two ? "" : answer_short(set, item, since, d->page.data),
                     mark_of(d, before, now, item->id)};
             d->change_count++;
         }
@@ -294,7 +297,8 @@ static void draw_change(void *of, size_t i, int row, bool focus)
     draw_fill(row, 1, term_columns() - 2, plain);
     draw_text(row, 2, 1, plain, focus ? ">" : " ");
     draw_text(row, 4, 32, plain, c->label);
-    int col = 39 + draw_textf(row, 37, term_columns() - 38, plain, "%s -> %s", c->before, c->now);
+    int col = (*c->now != '\0' ? 39 : 37) +
+              draw_textf(row, 37, term_columns() - 38, plain, "%s -> %s", c->before, c->now);
     draw_text(row, col, term_columns() - 1 - col, focus ? LOOK_FOCUS : LOOK_WARN, c->mark);
 }
 

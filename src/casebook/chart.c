@@ -256,32 +256,91 @@ struct facts chart_facts(const struct chart *c)
 
 /* ---- who it is ------------------------------------------------------------------------------ */
 
-static const char *age(const struct chart *c)
+typedef const char *saying(const struct chart *c, const char *value);
+
+/* What stands for a finding: "4.5 kg or 4.7 kg" where two were written apart and nobody decided. */
+static const char *all_said(const struct chart *c, const struct finding *f, saying *say)
+{
+    const char *words = f == NULL ? "" : say(c, f->text);
+    for (size_t i = 0; f != NULL && i < f->other_count; i++) {
+        const char *other = f->others[i][0] != '\0' ? say(c, f->others[i]) : "none";
+        words = words[0] == '\0' ? other : arena_printf(c->arena, "%s or %s", words, other);
+    }
+    return words;
+}
+
+static const char *say_as_it_is(const struct chart *c, const char *value)
+{
+    (void)c;
+    return value;
+}
+
+static const char *say_age(const struct chart *c, const char *value)
 {
     char words[CLOCK_ROOM];
     day_number born;
-    const char *day = record_text(&c->dog, ID_DOG_BORN);
-    if (day[0] != '\0' && clock_parse_day(day, 0, &born, NULL))
-        return arena_str(c->arena, clock_age(born, clock_day(c->now), words));
-    const char *years = chart_fact(c, "age_years");
-    return years == NULL ? "" : arena_printf(c->arena, "%s y", years);
+    return value[0] != '\0' && clock_parse_day(value, 0, &born, NULL)
+               ? arena_str(c->arena, clock_age(born, clock_day(c->now), words))
+               : "";
+}
+
+static const char *say_weight(const struct chart *c, const char *value)
+{
+    double kg;
+    char number[32];
+    const struct unit *wanted = c->cb->set->practice.mass_unit;
+    const struct unit *u = wanted != NULL ? wanted : unit_base(DIM_MASS);
+    if (!number_lead(value, &kg))
+        return "";
+    number_format(unit_from_base(u, kg), 1, false, number, sizeof number);
+    return arena_printf(c->arena, "%s %s", number, u->name);
+}
+
+static const char *age(const struct chart *c)
+{
+    const char *words = all_said(c, record_find(&c->dog, ID_DOG_BORN), say_age);
+    const char *years = words[0] != '\0' ? NULL : chart_fact(c, "age_years");
+    return years == NULL ? words : arena_printf(c->arena, "%s y", years);
+}
+
+static const char *breed(const struct chart *c)
+{
+    const char *words = all_said(c, record_find(&c->dog, ID_DOG_BREED), say_as_it_is);
+    return words[0] != '\0' ? words
+                            : all_said(c, record_find(&c->call, ID_CALL_BREED), say_as_it_is);
+}
+
+/* The weight in conflict among those that the fact would be taken from, NULL when it is not. */
+static const struct finding *disputed_weight(const struct chart *c)
+{
+    const struct {
+        const struct record *in;
+        const char *item;
+    } from[] = {{&c->visit, "body_mass.1"},  {&c->visit, "body_mass.2"}, {&c->visit, "body_mass.3"},
+                {&c->before, "body_mass.1"}, {&c->dog, ID_DOG_MASS},     {&c->call, ID_CALL_MASS}};
+    const struct record *found_in = NULL;
+    for (size_t i = 0; i < sizeof from / sizeof *from; i++) {
+        const struct finding *f = record_find(from[i].in, from[i].item);
+        if (found_in != NULL && from[i].in != found_in)
+            return NULL;
+        if (f != NULL && f->other_count > 0)
+            return f;
+        if (f != NULL && f->text[0] != '\0')
+            found_in = from[i].in;
+    }
+    return NULL;
+}
+
+static const char *weight(const struct chart *c)
+{
+    const struct finding *two = disputed_weight(c);
+    const char *mass = two != NULL ? NULL : chart_fact(c, "mass_kg");
+    return two != NULL ? all_said(c, two, say_weight) : mass != NULL ? say_weight(c, mass) : "";
 }
 
 const char *chart_signalment(const struct chart *c)
 {
-    double kg;
-    const char *mass = chart_fact(c, "mass_kg");
-    const char *breed = record_text(&c->dog, ID_DOG_BREED);
-    const char *weight = "";
-    if (mass != NULL && number_lead(mass, &kg)) {
-        const struct unit *wanted = c->cb->set->practice.mass_unit, *kept = unit_base(DIM_MASS);
-        char number[32];
-        const struct unit *u = wanted != NULL ? wanted : kept;
-        number_format(unit_from_base(u, kg), 1, false, number, sizeof number);
-        weight = arena_printf(c->arena, "%s %s", number, u->name);
-    }
-    const char *const parts[] = {breed[0] != '\0' ? breed : record_text(&c->call, ID_CALL_BREED),
-                                 age(c), weight};
+    const char *const parts[] = {breed(c), age(c), weight(c)};
     struct text line;
     text_init(&line, 400);
     for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
