@@ -4,6 +4,7 @@
 #include "casebook/today.h"
 #include "output/content_line.h"
 #include "output/exports.h"
+#include "output/letter.h"
 #include <string.h>
 
 enum { DAYS_MOST = 3660 };
@@ -38,6 +39,13 @@ static const char *digits_of(struct arena *a, const char *iso)
     return out;
 }
 
+static void put_place(const struct chart *c, struct text *out)
+{
+    const struct finding *f = record_find(&c->caregiver, ID_CAREGIVER_ADDRESS);
+    if (f != NULL && (*f->text != '\0' || f->other_count > 0))
+        content_text(out, c->arena, "LOCATION", letter_answer(c, f));
+}
+
 static void put_event(struct casebook *cb, struct arena *a, const struct due *d, const char *stamp,
                       struct text *out)
 {
@@ -56,7 +64,7 @@ static void put_event(struct casebook *cb, struct arena *a, const struct due *d,
     struct chart c;
     struct fault unread = {0};
     if (d->kind == DUE_VISIT && chart_load(cb, a, d->entity, &c, &unread) && c.caregiver.entity)
-        content_text(out, a, "LOCATION", record_text(&c.caregiver, ID_CAREGIVER_ADDRESS));
+        put_place(&c, out);
     content_line(out, "END", "VEVENT");
 }
 

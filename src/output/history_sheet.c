@@ -43,7 +43,7 @@ bool changes_sheet(const struct chart *c, struct sheet **out, struct fault *f)
             return false;
         write_changed(&w, &visit.visit,
                       arena_printf(c->arena, "Visit %zu, %s, %s", i + 1, letter_day(&visit),
-                                   record_signed(&visit.visit) ? "signed" : "not signed"));
+                                   letter_signed(&visit)));
     }
     *out = s;
     return true;

@@ -174,6 +174,13 @@ const char *letter_who(const struct chart *c, const struct finding *f)
     return who_when(c->arena, author_initials(c->cb, c->arena, f->author), f->claimed_at);
 }
 
+const char *letter_signed(const struct chart *c)
+{
+    return record_signed(&c->visit) ? arena_printf(c->arena, "signed by %s",
+                                                   letter_who(c, record_find(&c->visit, ID_SIGNED)))
+                                    : "not signed";
+}
+
 const struct record *letter_record(const struct chart *c, const struct form *form)
 {
     const struct record *all[] = {&c->visit, &c->call, &c->dog, &c->caregiver};

@@ -30,6 +30,9 @@ const char *letter_answer(const struct chart *c, const struct finding *f);
 /* "RN, Tue 24 Nov 2026 09:12" */
 const char *letter_who(const struct chart *c, const struct finding *f);
 
+/* Of the visit: "signed by MK, Tue 24 Nov 2026 17:00", or "not signed". */
+const char *letter_signed(const struct chart *c);
+
 /* The chart's record that the answers of a form are kept in; NULL when there is none. */
 const struct record *letter_record(const struct chart *c, const struct form *form);
 

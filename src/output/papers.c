@@ -2,6 +2,7 @@
 #include "base/arena.h"
 #include "base/text.h"
 #include "casebook/axle_plan.h"
+#include "casebook/because.h"
 #include "casebook/deciding.h"
 #include "casebook/ids.h"
 #include "casebook/measuring.h"
@@ -30,10 +31,9 @@ static struct sheet *begin(const struct template_set *set, struct arena *a, cons
 /* One answer with its label; nothing when there is none. */
 static void put_answer(const struct chart *c, struct sheet *s, const char *label, const char *item)
 {
-    const char *value = chart_fact(c, item);
-    if (value != NULL)
-        sheet_addf(s, SHEET_BULLET, "%s: %s", label,
-                   finding_show(c->cb->set, item, value, c->arena));
+    const struct finding *found = chart_finding(c, item);
+    if (found != NULL && (*found->text != '\0' || found->other_count > 0))
+        sheet_addf(s, SHEET_BULLET, "%s: %s", label, letter_answer(c, found));
 }
 
 static void put_call_on(const struct chart *c, struct sheet *s)
@@ -209,8 +209,9 @@ bool report_sheet(const struct chart *c, struct sheet **out, struct fault *f)
     const char *vet = record_text(&c->dog, "dog.vet_of_record");
     sheet_addf(s, SHEET_TEXT, "To: %s %s", *vet ? vet : "__________",
                record_text(&c->dog, "dog.vet_phone"));
-    sheet_addf(s, SHEET_TEXT, "%s This report does not replace your own examination.",
-               record_signed(&c->visit) ? "The visit is signed." : "The visit is not signed yet.");
+    sheet_addf(s, SHEET_TEXT,
+               "The visit is %s. This report does not replace your own examination.",
+               letter_signed(c));
     deciding_look(c, &d);
     if (d.stands != NULL)
         sheet_addf(s, SHEET_TEXT, "Support decided on%s: %s%s%s.",
@@ -243,7 +244,7 @@ bool whole_sheet(const struct chart *c, struct sheet **out, struct fault *f)
         if (!chart_load(c->cb, c->arena, c->visits[i], &visit, f))
             return false;
         sheet_addf(s, SHEET_HEADING, "VISIT %zu, %s, %s", i + 1, letter_day(&visit),
-                   record_signed(&visit.visit) ? "signed" : "not signed");
+                   letter_signed(&visit));
         visit_body(&visit, PAST_ALL, s);
         if (given_look(&visit, &given))
             sheet_addf(s, SHEET_PLAIN, "Handed over (%s, %s):\n%s", given.name,

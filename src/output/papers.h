@@ -16,7 +16,8 @@ bool day_sheet(struct casebook *cb, struct arena *a, day_number day, struct shee
 bool report_sheet(const struct chart *c, struct sheet **out, struct fault *f);
 /* Everything about the chart's dog, visit by visit. FAULT_MISSING when there is no dog. */
 bool whole_sheet(const struct chart *c, struct sheet **out, struct fault *f);
-/* The whole story of one item of the chart, oldest first. FAULT_MISSING when nothing was entered. */
+/* The whole story of one item of the chart, oldest first. FAULT_MISSING when nothing was entered.
+ */
 bool story_sheet(const struct chart *c, const char *item, struct sheet **out, struct fault *f);
 /* What was ever changed in the chart's dog, caregiver, call and visits, and why. */
 bool changes_sheet(const struct chart *c, struct sheet **out, struct fault *f);

@@ -255,7 +255,7 @@ bool visit_sheet(const struct chart *c, struct sheet **out, struct fault *f)
                                       : c->call.entity ? "Call"
                                                        : "Record");
     if (c->visit.entity)
-        sheet_add(s, SHEET_TEXT, record_signed(&c->visit) ? "Signed." : "Not signed yet.");
+        sheet_addf(s, SHEET_TEXT, "The visit is %s.", letter_signed(c));
     who_body(c, PAST_AFTER_SIGNING, s);
     if (c->visit.entity)
         visit_body(c, PAST_AFTER_SIGNING, s);

@@ -258,7 +258,7 @@ static void amendments_and_errors_are_marked(void **state)
     must(record_put(&p->cb, &p->chart.visit, "home_colour", "red", "", &f), &f);
     must(record_sign(&p->cb, &p->chart.visit, &f), &f);
     render(p, visit_sheet);
-    has(p, "Signed.");
+    has(p, "The visit is signed by MK, Tue 24 Nov 2026 09:30.");
     has(p, "Colour: red\n");
     must(record_put(&p->cb, &p->chart.visit, "home_colour", "green", "misheard", &f), &f);
     reload(p);

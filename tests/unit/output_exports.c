@@ -295,6 +295,10 @@ static void the_calendar_has_what_is_booked_and_due(void **state)
     holds(text, "\r\nLOCATION:3 Mill Row\\, Fernhill\r\n");
     assert_string_equal(text, calendar(w, clock_today())); /* a second import finds the same UID */
     assert_null(strstr(calendar(w, clock_today() + 1), "VEVENT"));
+    struct chart c;
+    fed(w, &c, "dog Wren\n");
+    beside(w, c.caregiver.entity, ID_CAREGIVER_ADDRESS, "4 Mill Row");
+    holds(calendar(w, clock_today()), "3 Mill Row\\, Fernhill or 4 Mill Row (2 answers\\, not");
 }
 
 static void the_card_has_a_name_and_nothing_guessed(void **state)
@@ -307,6 +311,11 @@ static void the_card_has_a_name_and_nothing_guessed(void **state)
     assert_int_equal(strncmp(text, "BEGIN:VCARD\r\nVERSION:4.0\r\n", 26), 0);
     holds(text, "\r\nFN:Jo Marsh\r\n");
     holds(text, "\r\nADR:;;3 Mill Row\\, Fernhill;;;;\r\n");
+    beside(w, c.caregiver.entity, ID_CAREGIVER_ADDRESS, "4 Mill Row");
+    look_again(w, &c);
+    text = card(w, &c); /* of two that nobody has settled both are given */
+    holds(text, "\r\nADR:;;3 Mill Row\\, Fernhill;;;;\r\nADR:;;4 Mill Row;;;;\r\n");
+    holds(text, "\r\nNOTE:Caregiver of Wren. Not settled: Address\r\n");
     put(w, &c.caregiver, ID_CAREGIVER_NAME, "Jo\nEND:VCARD; \\ Marsh");
     holds(card(w, &c), "\r\nFN:Jo\\nEND:VCARD\\; \\\\ Marsh\r\n");
     text_init(&out, 1000);

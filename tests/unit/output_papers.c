@@ -49,6 +49,11 @@ static void the_day_has_addresses_and_what_to_bring(void **state)
     assert_null(strstr(text_of(w, sheet), "Tansy, Terrier"));
     OK(day_sheet(&w->cb, w->arena, clock_today(), &sheet, f));
     holds(text_of(w, sheet), "No visit is booked.");
+    struct chart c;
+    fed(w, &c, "dog Rolf\n");
+    beside(w, c.caregiver.entity, ID_CAREGIVER_ADDRESS, "4 Mill Row");
+    OK(day_sheet(&w->cb, w->arena, clock_today() + 1, &sheet, f));
+    holds(text_of(w, sheet), "or 4 Mill Row (2 answers, not");
 }
 
 static void the_report_says_what_moved_and_what_is_next(void **state)
