@@ -199,9 +199,9 @@ static void draw_axle(const struct bench_state *st, int row)
     draw_marks(st, &bar, row + 1);
     bool front = s->frame->model == FRAME_FRONT; /* it has no rest */
     double from = front ? 0 : st->view.in.balance.rest_mm;
-    draw_textf(row + 1, bar.col + bar.width + 7, 26, LOOK_PLAIN, "%3.0f mm %s the %s",
+    draw_textf(row + 1, bar.col + bar.width + 7, 26, LOOK_PLAIN, "%3.0f mm %s %s",
                fabs(s->axle_mm - from), s->axle_mm <= from ? "ahead of" : "behind",
-               front ? "fore feet" : "rest");
+               front ? "fore feet" : "the rest");
     draw_cursor(row, knob);
 }
 
