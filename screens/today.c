@@ -8,6 +8,8 @@
 #include "screens/screens.h"
 #include <string.h>
 
+enum { LEFT = 24 }; /* columns of what the last line says first */
+
 struct today_state {
     struct arena *data;
     struct today today;
@@ -113,12 +115,15 @@ static void draw(struct screen *s)
     } else {
         below = draw_list(t, 2, last);
     }
-    if (below > 0)
-        draw_textf(last, 2, 22, LOOK_STRONG, "%zu more below", below);
+    if (below > 0 && c->conflicts > 0) /* they stand last, and are to be settled first */
+        draw_textf(last, 2, LEFT, LOOK_STRONG, "%zu below, %llu in conflict", below,
+                   (unsigned long long)c->conflicts);
+    else if (below > 0)
+        draw_textf(last, 2, LEFT, LOOK_STRONG, "%zu more below", below);
     else
-        draw_textf(last, 2, 22, LOOK_DIM, "%llu %s", (unsigned long long)c->dogs,
+        draw_textf(last, 2, LEFT, LOOK_DIM, "%llu %s", (unsigned long long)c->dogs,
                    c->dogs == 1 ? "dog" : "dogs");
-    draw_right(last, term_columns() - 1, term_columns() - 26, LOOK_DIM, t->today.unsent);
+    draw_right(last, term_columns() - 1, term_columns() - LEFT - 4, LOOK_DIM, t->today.unsent);
     draw_text(1, 2, term_columns() - 4, LOOK_WARN, t->shelter.line);
 }
 

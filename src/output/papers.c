@@ -209,8 +209,7 @@ bool report_sheet(const struct chart *c, struct sheet **out, struct fault *f)
     const char *vet = record_text(&c->dog, "dog.vet_of_record");
     sheet_addf(s, SHEET_TEXT, "To: %s %s", *vet ? vet : "__________",
                record_text(&c->dog, "dog.vet_phone"));
-    sheet_addf(s, SHEET_TEXT,
-               "The visit is %s. This report does not replace your own examination.",
+    sheet_addf(s, SHEET_TEXT, "The visit is %s. This report does not replace your own examination.",
                letter_signed(c));
     deciding_look(c, &d);
     if (d.stands != NULL)
