@@ -210,6 +210,15 @@ static void house_line(const struct bench_view *v, const struct bench_answer *a,
         line(l, "%s: %s, %s", a->what, limit_word(a->verdict), a->says);
 }
 
+/* Nobody has settled which of two readings is right: the sheet is worked out with one of them. */
+static bool reading_disputed(const struct chart *c, const struct measure *m)
+{
+    int k = 1;
+    while (k <= READINGS_MOST && !disputed(&c->visit, reading_item(c->arena, m, k)))
+        k++;
+    return k <= READINGS_MOST;
+}
+
 static struct build_lines overridden(const struct chart *c, const struct frame *frame,
                                      const struct bench_view *v)
 {
@@ -225,6 +234,9 @@ static struct build_lines overridden(const struct chart *c, const struct frame *
             line(&l, "%s reads %s beside the rest: %s", r->measure->label,
                  r->verdict == BESIDE_HIGH ? "high" : "low",
                  r->accepted ? so_reason(c, r) : "NOT looked at again");
+        if (reading_disputed(c, r->measure))
+            line(&l, "%s: %s. Settle it before anything is cut", r->measure->label,
+                 measure_mark(c, r->measure));
         if (r->third_wanted)
             line(&l, "%s: two readings part by more than they may, no third taken",
                  r->measure->label);

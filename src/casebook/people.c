@@ -84,8 +84,8 @@ void casebook_wake(struct casebook *cb)
     arena_free(a);
 }
 
-static const char *disputed(struct casebook *cb, struct arena *a, const char *item,
-                            const char *value, const char *author)
+static const char *answer_by(struct casebook *cb, struct arena *a, const char *item,
+                             const char *value, const char *author)
 {
     return arena_printf(a, "%s by %s",
                         *value != '\0' ? finding_show(cb->set, item, value, a) : "no value",
@@ -95,10 +95,10 @@ static const char *disputed(struct casebook *cb, struct arena *a, const char *it
 static const char *conflict_words(struct casebook *cb, struct arena *a, const struct finding *f)
 {
     const char *words =
-        arena_printf(a, "CONFLICT: %s", disputed(cb, a, f->item, f->text, f->author));
+        arena_printf(a, "CONFLICT: %s", answer_by(cb, a, f->item, f->text, f->author));
     for (size_t i = 0; i < f->other_count; i++)
         words = arena_printf(a, "%s, or %s", words,
-                             disputed(cb, a, f->item, f->others[i], f->other_authors[i]));
+                             answer_by(cb, a, f->item, f->others[i], f->other_authors[i]));
     return words;
 }
 

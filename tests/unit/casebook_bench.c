@@ -327,6 +327,14 @@ static void dimensions_follow_from_measures(void **state)
     for (size_t i = 0; i < b.overridden.count; i++)
         once = once || strstr(b.overridden.lines[i], "measured once only") != NULL;
     assert_true(once);
+    beside(w, c.visit.entity, "hip_width.2", "212 mm");
+    look_again(w, &c);
+    OK(build_make(&c, &b, f));
+    bool told = false;
+    for (size_t i = 0; i < b.overridden.count; i++)
+        told = told || (strstr(b.overridden.lines[i], "2nd CONFLICT:") != NULL &&
+                        strstr(b.overridden.lines[i], "or 21.2 cm by ?. Settle it") != NULL);
+    assert_true(told);
 }
 
 static void a_frozen_sheet_stays_and_versions_say_what_changed(void **state)
