@@ -116,9 +116,10 @@ static void look(struct visit_state *v)
     for (size_t i = 0; i < v->list.count; i++) {
         const struct form *form = v->sections[i].form;
         struct section_state *state = &v->states[i];
-        v->changed[i] = changed_in(&v->page.chart, &v->sections[i]);
         *state =
             form != NULL ? form_state(&v->page.chart, form) : v->sections[i].state(&v->page.chart);
+        bool told = state->summary != NULL && strstr(state->summary, "CONFLICT") != NULL;
+        v->changed[i] = told ? "" : changed_in(&v->page.chart, &v->sections[i]);
         if (review && state->progress == PROGRESS_NEEDED &&
             (form == NULL || form->place != PLACE_REVIEW))
             state->progress = PROGRESS_BEGUN;

@@ -1,5 +1,6 @@
 #include "screens/kit/findings.h"
 #include "casebook/ids.h"
+#include "output/letter.h"
 #include "output/papers.h"
 #include "screens/kit/history.h"
 #include "screens/kit/list.h"
@@ -11,7 +12,8 @@ struct row {
     struct record *record;
     const struct finding *finding;
     const char *label, *value, *who;
-    const char *past; /* "CONFLICT", "entered in error", "after signing", "changed", or "" */
+    const char *past;  /* "CONFLICT", "entered in error", "after signing", "changed", or "" */
+    const char *words; /* all of it, for the row under the cursor */
 };
 
 struct findings {
@@ -50,22 +52,32 @@ static const char *who_wrote(struct findings *l, const struct finding *f)
                : author_initials(l->cb, l->data, f->author);
 }
 
+/* "visit: Support: four-wheel frame (after signing, by IV: her front end fails)" */
+static const char *all_words(struct findings *l, const struct row *r)
+{
+    const char *mark = finding_mark(l->cb, l->data, r->finding), *why = r->finding->reason;
+    return *mark != '\0'
+               ? arena_printf(l->data, "%s: %s: %s (%s)", r->record->kind, r->label, r->value, mark)
+               : arena_printf(l->data, "%s: %s: %s%s%s", r->record->kind, r->label, r->value,
+                              *why != '\0' ? "  because: " : "", why);
+}
+
 static void add_record(struct findings *l, struct record *r)
 {
-    const struct template_set *set = l->cb->set;
     for (size_t i = 0; r->entity != NULL && i < r->count; i++) {
         const struct finding *f = &r->findings[i];
         const char *past = finding_binds(f->item) ? "" : past_word(l, r, f);
         if (finding_binds(f->item) || (l->changed && *past == '\0'))
             continue;
-        const char *who = who_wrote(l, f);
-        l->rows[l->list.count++] =
-            (struct row){.record = r,
-                         .finding = f,
-                         .label = finding_label(set, f->item, l->data),
-                         .value = f->in_error ? "" : finding_show(set, f->item, f->text, l->data),
-                         .who = who,
-                         .past = past};
+        struct row row = {.record = r,
+                          .finding = f,
+                          .label = finding_label(l->cb->set, f->item, l->data),
+                          .value =
+                              f->in_error && f->other_count == 0 ? "" : letter_answer(&l->chart, f),
+                          .who = who_wrote(l, f),
+                          .past = past};
+        row.words = all_words(l, &row);
+        l->rows[l->list.count++] = row;
     }
 }
 
@@ -141,10 +153,7 @@ static void draw(struct screen *s)
     list_draw(&l->list, 1, last - 4, 2, draw_row, l);
     const struct row *r = &l->rows[l->list.at];
     draw_rule(last - 2, 1, columns - 2);
-    draw_wrapped(last - 1, 2, columns - 4, 2, LOOK_PLAIN,
-                 arena_printf(l->data, "%s: %s: %s%s%s", r->record->kind, r->label, r->value,
-                              *r->finding->reason != '\0' ? "  because: " : "",
-                              r->finding->reason));
+    draw_wrapped(last - 1, 2, columns - 4, 2, LOOK_PLAIN, r->words);
 }
 
 /* ---- keys ------------------------------------------------------------------------------------ */
