@@ -287,6 +287,10 @@ bool form_view_press(struct form_view *v, const struct press *p)
     bool taken = form_take(v, p);
     if (taken)
         v->insisted = false;
+    else if (!form_view_typing(v) && history_key(p)) {
+        form_history(v);
+        return true;
+    }
     focus_shown(v);
     return taken;
 }

@@ -15,7 +15,7 @@
     "caregiver.phone = 01632 960133\ndog Juniper\ndog.caregiver = Nora Lind\nvisit today\n"        \
     "practitioner MK\nposture.feet_flat = yes\nhip_width = 13.1 cm, 13.2 cm\n"                     \
     "support level_balanced because her vet lets her walk\n"                                       \
-    "teach danger_signs.breath told\nmedicines = none at all\n"
+    "teach danger_signs.breath told\nmedicines = none at all\nsurgical_advice = yes\n"
 
 static void feed(struct practice *p, const char *text)
 {
@@ -101,6 +101,12 @@ static void entered_in_error_on_measures_support_and_teaching(void **state)
     wait_row(t, "Hard breath");
     struck_and_taken_back(t, "Hard breath", "entered in error, by MK: the other dog");
     tty_wait_text(t, "told");
+    tty_keys(t, "^Q");
+    open_section(t, "History");
+    go_to_row(t, "Has a vet said whether to");
+    tty_keys(t, "h"); /* a letter is a key where it is no answer */
+    tty_wait_text(t, "q back");
+    tty_wait_text(t, "MK     yes");
     practice_leave(p);
 }
 
