@@ -121,8 +121,10 @@ static const char *verdict_words(const struct trend_view *t, struct arena *a)
         t->credible > 0
             ? arena_printf(a, "; less than %s cannot be told from noise", amount(t, t->credible, a))
             : "";
-    if (t->verdict == TREND_NO_REAL_CHANGE)
-        return arena_printf(a, "No real change: %s%s", moved, noise);
+    if (t->verdict == TREND_NO_REAL_CHANGE) /* too little, or no line that is surely not level */
+        return arena_printf(a, "No real change: %s%s", moved,
+                            fabs(change) <= t->credible ? noise
+                                                        : "; the values scatter too much to tell");
     return arena_printf(a, "%s, and that is real: %s%s",
                         t->verdict == TREND_RISES ? "Rises" : "Falls", moved, noise);
 }

@@ -169,6 +169,18 @@ static void a_real_change_opens_the_next_stage(void **state)
                         "Share on the fore feet really rises");
 }
 
+/* More than the readings' noise, and yet up and down: the words do not blame the noise. */
+static void scatter_is_no_change_and_says_so(void **state)
+{
+    static const char *const values[] = {"20.0, 20.0", "21.4, 21.4", "20.0, 20.0", "21.4, 21.4"};
+    struct world *w = *state;
+    struct chart c;
+    visits(w, &c, "body_mass", values, 4);
+    const struct trend_view *t = trend(w, &c, "weight");
+    assert_int_equal(t->verdict, TREND_NO_REAL_CHANGE);
+    assert_non_null(strstr(t->words, "kg over 90 days; the values scatter too much to tell"));
+}
+
 /* A burden that falls below the cut-off is good news, and a closed case has no next stage. */
 static void only_what_gets_worse_opens_a_stage(void **state)
 {
@@ -192,6 +204,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         SHIPPED(only_what_gets_worse_opens_a_stage),
+        SHIPPED(scatter_is_no_change_and_says_so),
         SHIPPED(what_the_readings_cannot_tell_is_no_change),
         SHIPPED(the_verdict_depends_on_who_measured),
         SHIPPED(a_clear_fall_is_real_and_has_its_speed),
