@@ -171,7 +171,8 @@ const char *chart_fact(const struct chart *c, const char *item); /* NULL when no
 struct record *chart_record(struct chart *c, const char *about);
 /* The record in which something was once entered for the item; NULL when there is none. */
 const struct record *chart_holder(const struct chart *c, const char *item);
-/* "Dachshund, 6 y, 9.4 kg" from what is known, "" when nothing is. */
+/* "Dachshund, 6 y, 9.4 kg" from what is known, "" when nothing is; "9.4 kg or 9.6 kg" while two
+ * stand. */
 const char *chart_signalment(const struct chart *c);
 
 /* Making things: a call in the middle of which nothing else exists; who called and about which dog

@@ -11,7 +11,13 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { QUIET_S = 120, WAIT_STEP_MS = 200, HELLO_VERSION = 1, FRAME_MOST = BUNDLE_MOST };
+enum {
+    QUIET_S = 120,
+    WAIT_STEP_MS = 200,
+    HELLO_VERSION = 1,
+    HEAD_BYTES = 5,
+    FRAME_MOST = BUNDLE_MOST
+};
 static const char hello_magic[] = "amble link";
 
 enum frame_kind {
@@ -92,7 +98,7 @@ static bool write_all(struct link *l, int fd, const void *from, size_t size, str
 static bool send_frame(struct link *l, int out, enum frame_kind kind, const void *bytes,
                        size_t size, struct fault *f)
 {
-    uint8_t head[5];
+    uint8_t head[HEAD_BYTES];
     for (size_t i = 0; i < 4; i++)
         head[i] = (uint8_t)(size >> (8 * i));
     head[4] = (uint8_t)kind;
@@ -130,6 +136,29 @@ static bool read_some(struct link *l, uint8_t *to, size_t size, struct fault *f)
     return true;
 }
 
+/* Not amble: a greeting of its shell, most likely. What it said is the best clue to what it is. */
+static bool not_amble(struct link *l, const uint8_t head[HEAD_BYTES], size_t size, struct fault *f)
+{
+    char words[80];
+    size_t n = 0, got = HEAD_BYTES;
+    struct pollfd p = {.fd = l->in, .events = POLLIN};
+    memcpy(words, head, HEAD_BYTES);
+    if (poll(&p, 1, WAIT_STEP_MS) > 0) {
+        ssize_t more = read(l->in, words + got, sizeof words - got);
+        got += more > 0 ? (size_t)more : 0;
+    }
+    while (n < got && words[n] >= ' ' && words[n] <= '~') /* no more than a terminal may be shown */
+        n++;
+    if (n < HEAD_BYTES)
+        return fail(f, FAULT_DAMAGE, "the other side speaks of %zu bytes at once: is it amble?",
+                    size);
+    return fail(
+        f, FAULT_DAMAGE,
+        "the other side says \"%.*s\" where amble should answer: its shell must say nothing "
+        "by itself",
+        (int)n, words);
+}
+
 static bool say_waits(struct link *l, const struct frame *x)
 {
     const struct watch *w = l->watch;
@@ -146,15 +175,14 @@ static bool say_waits(struct link *l, const struct frame *x)
 static bool read_frame(struct link *l, struct arena *a, struct frame *x, struct fault *f)
 {
     for (;;) {
-        uint8_t head[5];
+        uint8_t head[HEAD_BYTES];
         if (!read_some(l, head, sizeof head, f))
             return false;
         x->size =
             (size_t)head[0] | (size_t)head[1] << 8 | (size_t)head[2] << 16 | (size_t)head[3] << 24;
         x->kind = (enum frame_kind)head[4];
         if (x->size > FRAME_MOST)
-            return fail(f, FAULT_LIMIT, "the other side speaks of %zu bytes at once: is it amble?",
-                        x->size);
+            return not_amble(l, head, x->size, f);
         uint8_t *bytes = arena_alloc(a, x->size + 1);
         if (!read_some(l, bytes, x->size, f))
             return false;
@@ -212,6 +240,9 @@ static bool be_greeted(struct link *l, struct arena *a, struct fault *f)
     take_copy(&r, l->answer, ANSWER_BYTES);
     if (r.bad || memcmp(magic, hello_magic, sizeof hello_magic) != 0)
         return fail(f, FAULT_DAMAGE, "the other side is not amble");
+    if (memcmp(l->answer, l->challenge, ANSWER_BYTES) == 0)
+        return fail(f, FAULT_DAMAGE,
+                    "the other side only says back what it is told: there is no amble");
     if (version > HELLO_VERSION)
         return fail(f, FAULT_REFUSED, "the other side is a newer amble: update this one");
     if (memcmp(practice, l->s->devices.practice, UUID_BYTES) != 0)

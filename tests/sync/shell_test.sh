@@ -86,6 +86,19 @@ ok $? "and from there to another laptop"
 does amble_at mara sync ssh://vet@nowhere/
 [ $? -eq 1 ] && says "Could not resolve hostname nowhere"
 ok $? "what ssh complains of is passed on"
+far_end() { # what it does instead of amble
+    printf '#!/bin/sh\n%s\n' "$1" >"$house/bin/ssh"
+}
+far_end 'exec cat'
+! does amble_at mara sync ssh://vet@base/ && says "only says back what it is told" && says " 0 went"
+ok $? "an echo is no amble"
+far_end 'echo "Welcome to base"; exec cat'
+! does amble_at mara sync ssh://vet@base/ && says 'says "Welcome to base" where amble should answer'
+ok $? "what a shell says by itself is quoted"
+far_end 'printf "\\033]0;x\\007 and more"; exec cat'
+! does amble_at mara sync ssh://vet@base/ && says "bytes at once: is it amble?"
+ok $? "but nothing that would steer a terminal"
+make_ssh
 does amble_at mara sync 'ssh://vet@base;reboot/'
 [ $? -eq 1 ] && says "is no place"
 ok $? "an address is no command line"
