@@ -277,8 +277,7 @@ static void the_whole_record_tells_what_stood_before(void **state)
         "before: rear frame, stepped  [MK, Tue 24 Nov 2026 09:30] because: her vet lets her walk",
         "shown  [IV, Tue 24 Nov 2026 09:30, amended after signing] because: read once more",
         "before: told  [MK,",
-        "reading 1: entered in error  [IV, Tue 24 Nov 2026 09:30, amended after signing] because: "
-        "the other dog's",
+        "reading 1: entered in error  [IV, Tue 24 Nov 2026 09:30, amended after signing] because:",
         "before: 22.8 cm  [MK,",
         "CONFLICT Withers height, reading 2: 22.8 cm or 24.0 cm (2 answers, not settled)",
         "one answer: 22.8 cm  [MK,",
