@@ -303,10 +303,9 @@ static void the_whole_record_tells_what_stood_before(void **state)
     holds(text, "another: 24.0 cm");
     assert_null(strstr(text, "Caregiver")); /* nothing of it was changed */
     OK(story_sheet(&c, "today_plan", &sheet, f));
-    static const char *const oldest_first[] = {"History of one finding", "ten minutes  [MK",
-                                               "an hour",
-                                               "five minutes  [IV, Tue 24 Nov 2026 09:30, after "
-                                               "signing] because: read once more"};
+    static const char *const oldest_first[] = {
+        "History of one finding", "ten minutes  [MK", "an hour",
+        "five minutes  [IV, Tue 24 Nov 2026 09:30, after signing]"};
     holds_in_order(text_wide(w, sheet, 200), oldest_first, 4);
     OK(story_sheet(&c, "withers_height.2", &sheet, f));
     holds(text_wide(w, sheet, 200), "nobody has settled which");
