@@ -35,10 +35,17 @@ void write_story(const struct chart *c, const struct story *story, struct sheet 
         }
 }
 
+/* Worked out anew at every signing: what was planned before is no change that anybody made. */
+static bool planned(const char *item)
+{
+    return strcmp(item, ID_REVIEW_DUE) == 0 || strcmp(item, ID_CULTURE_DUE) == 0;
+}
+
 static bool tells(const struct writing *w, const struct finding *f, struct story *story)
 {
     const struct chart *c = w->c;
-    bool wanted = w->past == PAST_ALL || f->other_count > 0 || f->amended || f->in_error;
+    bool wanted = (w->past == PAST_ALL && !planned(f->item)) || f->other_count > 0 || f->amended ||
+                  f->in_error;
     return wanted && story_look(c->cb, c->arena, w->record->entity, f->item, story, NULL) &&
            story->count > 1;
 }
@@ -155,7 +162,7 @@ void write_others(struct writing *w, const struct record *r)
     write_rest(w, true);
 }
 
-void write_changed(struct writing *w, const struct record *r, const char *heading)
+bool write_changed(struct writing *w, const struct record *r, const char *heading)
 {
     bool headed = false;
     struct story story;
@@ -171,4 +178,5 @@ void write_changed(struct writing *w, const struct record *r, const char *headin
         headed = true;
         write_finding(w, f);
     }
+    return headed;
 }

@@ -23,9 +23,8 @@ void write_forms_but(struct writing *w, const char *about, enum form_place left_
 /* What no form of this practice asks for now (older forms, a colleague's); then of what has a
  * section of its own whatever a section does not say: conflicts, amendments, reasons, the past. */
 void write_others(struct writing *w, const struct record *r);
-/* Only what was ever changed, struck or is disputed; nothing, not even the heading, when none was.
- */
-void write_changed(struct writing *w, const struct record *r, const char *heading);
+/* Only what was ever changed, struck or is disputed. False: none was, and nothing is written. */
+bool write_changed(struct writing *w, const struct record *r, const char *heading);
 /* Under a finding: what stood before, the latest first, and of a conflict each answer. */
 void write_story(const struct chart *c, const struct story *story, struct sheet *s);
 

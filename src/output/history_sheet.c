@@ -29,22 +29,31 @@ bool changes_sheet(const struct chart *c, struct sheet **out, struct fault *f)
 {
     struct sheet *s = letter_begin(c, "What was changed");
     struct writing w = {.c = c, .s = s};
-    sheet_add(s, SHEET_TEXT,
-              "Each answer that was ever changed, what it was before, who changed it and why. "
-              "Nothing is ever taken out.");
-    write_changed(&w, &c->call, "Call");
-    write_changed(&w, &c->caregiver, "Caregiver");
-    write_changed(&w, &c->dog, "Dog");
-    write_changed(&w, &c->equipment, "Frame");
-    write_changed(&w, &c->practitioner, "Practitioner");
+    sheet_add(
+        s, SHEET_TEXT,
+        "Each answer that was ever changed or is disputed, what it was before, who changed it "
+        "and why. Nothing is ever taken out.");
+    const struct {
+        const struct record *record;
+        const char *heading;
+    } parts[] = {{&c->call, "Call"},
+                 {&c->caregiver, "Caregiver"},
+                 {&c->dog, "Dog"},
+                 {&c->equipment, "Frame"},
+                 {&c->practitioner, "Practitioner"}};
+    bool any = false;
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
+        any = write_changed(&w, parts[i].record, parts[i].heading) || any;
     for (size_t i = 0; i < c->visit_count; i++) {
         struct chart visit;
         if (!chart_load(c->cb, c->arena, c->visits[i], &visit, f))
             return false;
-        write_changed(&w, &visit.visit,
-                      arena_printf(c->arena, "Visit %zu, %s, %s", i + 1, letter_day(&visit),
-                                   letter_signed(&visit)));
+        const char *heading = arena_printf(c->arena, "Visit %zu, %s, %s", i + 1, letter_day(&visit),
+                                           letter_signed(&visit));
+        any = write_changed(&w, &visit.visit, heading) || any;
     }
+    if (!any)
+        sheet_add(s, SHEET_TEXT, "Nothing was changed, and nothing is disputed.");
     *out = s;
     return true;
 }

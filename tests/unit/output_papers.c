@@ -230,6 +230,8 @@ static void every_sheet_marks_what_came_after_signing(void **state)
     fed(w, &c, SIGNED);
     OK(whole_sheet(&c, &sheet, f));
     assert_null(strstr(text_wide(w, sheet, 200), "after signing"));
+    OK(changes_sheet(&c, &sheet, f));
+    holds(text_wide(w, sheet, 200), "Nothing was changed, and nothing is disputed.");
     fed(w, &c,
         SIGNED "practitioner IV\nreason read once more\nwithers_height = 22.8 cm, 23.0 cm\n"
                "today_plan = five minutes\nteach danger_signs.breath shown\n"
@@ -292,6 +294,7 @@ static void the_whole_record_tells_what_stood_before(void **state)
                "support level_balanced because her shoulders bear it\n");
     OK(record_strike(&w->cb, &c.visit, "withers_height.1", "the other dog's", f));
     beside(w, c.visit.entity, "withers_height.2", "240 mm");
+    put(w, &c.dog, ID_REVIEW_DUE, "2027-01-01"); /* planned again, and nobody's change */
     look_again(w, &c);
     OK(whole_sheet(&c, &sheet, f));
     const char *text = text_wide(w, sheet, 200);
@@ -302,6 +305,7 @@ static void the_whole_record_tells_what_stood_before(void **state)
     holds(text, "before that: ten minutes  [MK,");
     holds(text, "another: 24.0 cm");
     assert_null(strstr(text, "Caregiver")); /* nothing of it was changed */
+    assert_null(strstr(text, "Review due"));
     OK(story_sheet(&c, "today_plan", &sheet, f));
     static const char *const oldest_first[] = {
         "History of one finding", "ten minutes  [MK", "an hour",
