@@ -3,9 +3,11 @@
 #include "casebook/accessories.h"
 #include "casebook/deciding.h"
 #include "casebook/fitting.h"
+#include "casebook/ids.h"
 #include "casebook/measuring.h"
 #include "casebook/review.h"
 #include "casebook/teaching.h"
+#include "output/letter.h"
 #include "screens/kit/ask.h"
 #include "screens/kit/findings.h"
 #include "screens/kit/list.h"
@@ -78,6 +80,7 @@ struct visit_state {
     struct page page;
     struct section *sections;
     struct section_state *states;
+    const char *standing; /* whether it is signed, by whom and when */
     const char **changed; /* of each section: "CONFLICT", "after signing" or "" */
     struct list list;
 };
@@ -110,16 +113,20 @@ static const char *changed_in(const struct chart *c, const struct section *s)
 /* At a review only what belongs to the review is asked for; all else may be looked at again. */
 static void look(struct visit_state *v)
 {
-    bool review = strcmp(record_text(&v->page.chart.visit, "visit.kind"), "review") == 0;
+    const struct chart *c = &v->page.chart;
+    bool review = strcmp(record_text(&c->visit, "visit.kind"), "review") == 0;
+    v->standing = record_signed(&c->visit)
+                      ? arena_printf(v->page.data, "Signed by %s. A change asks for its reason.",
+                                     letter_who(c, record_find(&c->visit, ID_SIGNED)))
+                      : "Walk through with Enter and ^N; sign with s when the visit is over.";
     v->states = arena_array(v->page.data, v->list.count, sizeof *v->states);
     v->changed = arena_array(v->page.data, v->list.count, sizeof *v->changed);
     for (size_t i = 0; i < v->list.count; i++) {
         const struct form *form = v->sections[i].form;
         struct section_state *state = &v->states[i];
-        *state =
-            form != NULL ? form_state(&v->page.chart, form) : v->sections[i].state(&v->page.chart);
+        *state = form != NULL ? form_state(c, form) : v->sections[i].state(c);
         bool told = state->summary != NULL && strstr(state->summary, "CONFLICT") != NULL;
-        v->changed[i] = told ? "" : changed_in(&v->page.chart, &v->sections[i]);
+        v->changed[i] = told ? "" : changed_in(c, &v->sections[i]);
         if (review && state->progress == PROGRESS_NEEDED &&
             (form == NULL || form->place != PLACE_REVIEW))
             state->progress = PROGRESS_BEGUN;
@@ -182,10 +189,7 @@ static void draw(struct screen *s)
                record_text(&c->caregiver, "caregiver.address"));
     list_draw(&v->list, 3, last - 4, 2, draw_section, v);
     draw_open(v, 4 + (int)v->list.count, last - 2);
-    draw_text(last, 4, term_columns() - 6, LOOK_DIM,
-              record_signed(&c->visit)
-                  ? "Signed. A change from now on is an amendment and asks for its reason."
-                  : "Walk through with Enter and ^N; sign with s when the visit is over.");
+    draw_text(last, 4, term_columns() - 6, LOOK_DIM, v->standing);
 }
 
 static void sign(struct screen *s)
