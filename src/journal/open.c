@@ -152,10 +152,12 @@ static bool bring_up_to_date(struct journal *j, const char *path, const struct m
     if (version == newest)
         return true;
     if (j->read_only) {
-        return fail(f, version ? FAULT_REFUSED : FAULT_MISSING,
-                    version ? "%s is of an older version: open it once for writing"
-                            : "%s holds no record yet",
-                    path);
+        return fail(
+            f, version ? FAULT_REFUSED : FAULT_MISSING,
+            version ? "%s is of an older version: start amble once without a command, which brings "
+                      "it up to date"
+                    : "%s holds no record yet",
+            path);
     }
     if (version > 0) {
         char copy[PATH_ROOM], name[64];

@@ -304,7 +304,7 @@ static void older_records_are_brought_up_to_date(void **state)
     const struct migration *steps =
         next_versions("CREATE TABLE note(text TEXT) STRICT", "ALTER TABLE note ADD colour TEXT");
     assert_fault(journal_open_with(&k->j, k->folder, JOURNAL_READ, steps, 5, &k->f), &k->f,
-                 FAULT_REFUSED, "open it once for writing");
+                 FAULT_REFUSED, "start amble once");
     assert_ok(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 5, &k->f), &k->f);
     assert_int_equal(kit_heads(k, dog).count, 1);
     assert_int_equal(sqlite3_exec(k->j->db, "SELECT colour FROM note", NULL, NULL, NULL),
