@@ -41,6 +41,28 @@ static void what_was_entered_is_shown(void **state)
     has(last.err, "no dog is called \"Rex\"");
 }
 
+/* The story of one item, and all that was changed: to read, and for the printer. */
+static void a_history_is_shown_and_printed(void **state)
+{
+    (void)state;
+    enter_visit();
+    done(amble("", "paper", "history", "Biscuit", "hip_width.1", NULL));
+    has(last.out, "History of one finding");
+    has(last.out, "- 13.1 cm  [MK, Tue 24 Nov 2026 09:30]");
+    done(amble("", "print", "Biscuit", "--history", "hip_width.1", "--preview", NULL));
+    has(last.out, "- 13.1 cm  [MK, Tue 24 Nov 2026 09:30]");
+    has(last.out, "page 1 of 1");
+    done(amble("", "paper", "history", "Biscuit", NULL));
+    has(last.out, "What was changed");
+    assert_int_equal(amble("", "paper", "history", "Biscuit", "unheard", NULL), COMMAND_FAILED);
+    has(last.err, "nothing called \"unheard\" was entered there");
+    assert_int_equal(amble("", "paper", "record", "Biscuit", "goals", NULL), COMMAND_USAGE);
+    has(last.err, "\"goals\" is one word too many");
+    assert_int_equal(amble("", "print", "Biscuit", "--history", "goals", "--handout", "care", NULL),
+                     COMMAND_USAGE);
+    has(last.err, "two different sheets");
+}
+
 static json_t *parsed(void)
 {
     json_error_t error;
@@ -242,6 +264,8 @@ static void printing_goes_through_lp(void **state)
     done(amble("", "print", "Biscuit", "--preview", NULL));
     has(last.out, "page 1 of ");
     has_not(last.out, "\f");
+    done(amble("", "print", "Biscuit", "--history", "hip_width.1", NULL));
+    has(slurp("job"), "- 13.1 cm  [MK, Tue 24 Nov 2026 09:30]");
     write_file("lp", "#!/bin/sh\necho 'no such queue' >&2\nexit 1\n");
     assert_int_equal(amble("", "print", "Biscuit", NULL), COMMAND_FAILED);
     has(last.err, "the printer refused the sheet: no such queue");
@@ -358,6 +382,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(what_was_entered_is_shown, begin, end),
+        cmocka_unit_test_setup_teardown(a_history_is_shown_and_printed, begin, end),
         cmocka_unit_test_setup_teardown(json_says_who_when_and_what_was_replaced, begin, end),
         cmocka_unit_test_setup_teardown(short_ids_lead_to_records, begin, end),
         cmocka_unit_test_setup_teardown(two_dogs_of_one_name_are_not_guessed, begin, end),
