@@ -92,13 +92,14 @@ bool teaching_put(struct chart *c, const struct teach_row *row, enum taught stat
 struct section_state teaching_state(const struct chart *c)
 {
     struct teaching t;
-    size_t back = 0;
+    size_t back = 0, before = 0;
     teaching_look(c, &t);
     struct section_state s = {.shown = t.count, .answered = t.done};
     const char *danger_open = NULL, *other_open = NULL;
     for (size_t i = 0; i < t.count; i++) {
         const struct teach_row *row = &t.rows[i];
         back += row->state == TAUGHT_DONE_BACK;
+        before += row->before != TAUGHT_NOT;
         if (row->state != TAUGHT_NOT || row->before != TAUGHT_NOT)
             continue;
         const char **open = row->item->danger ? &danger_open : &other_open;
@@ -111,7 +112,9 @@ struct section_state teaching_state(const struct chart *c)
                  : t.done < t.count ? PROGRESS_BEGUN
                                     : PROGRESS_DONE;
     if (t.done == 0)
-        s.summary = arena_printf(c->arena, "%zu points", t.count);
+        s.summary = before > 0 ? arena_printf(c->arena, "%zu points, %zu of them taught before",
+                                              t.count, before)
+                               : arena_printf(c->arena, "%zu points", t.count);
     else
         s.summary = arena_printf(c->arena, "%zu of %zu, %zu done back%s", t.done, t.count, back,
                                  s.missing > 0 ? ", danger signs open" : "");

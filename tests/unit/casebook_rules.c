@@ -259,6 +259,7 @@ static void teaching_is_kept_with_who_taught(void **state)
     assert_string_equal(record_text(&c.visit, "teach.bladder.often"), "done_back");
     struct section_state s = teaching_state(&c);
     assert_int_equal(s.progress, PROGRESS_NEEDED); /* a danger sign was not taught */
+    assert_true(text_starts(s.open, "Blood in the urine; "));
     assert_string_equal(s.summary, "1 of 3, 1 done back, danger signs open");
     OK(teaching_put(&c, &t.rows[1], TAUGHT_TOLD, f));
     assert_int_equal(teaching_state(&c).progress, PROGRESS_BEGUN);
@@ -280,6 +281,10 @@ static void teaching_is_kept_with_who_taught(void **state)
     c.reason = "told on the telephone afterwards";
     OK(teaching_put(&c, &t.rows[0], TAUGHT_TOLD, f));
     assert_string_equal(record_find(&c.visit, t.rows[0].key)->reason, c.reason);
+    OK(visit_new(&w->cb, w->arena, c.dog.entity, "2026-12-08", &c, f));
+    put(w, &c.visit, "walking", "no");
+    assert_string_equal(teaching_state(&c).summary, "3 points, 3 of them taught before");
+    assert_null(teaching_state(&c).open);
     assert_string_equal(taught_word(TAUGHT_DONE_BACK), "done back");
     assert_string_equal(taught_word(TAUGHT_NOT), "");
 }
