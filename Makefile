@@ -128,7 +128,7 @@ reference: $(call bin_of,$(REFS)) ## the calculations against published values
 	@set -e; for t in $^; do $$t; done
 
 fuzz-programs: $(call bin_of,$(FUZZ))
-fuzz: ## each parser under libFuzzer for FUZZ_SECONDS=60, side by side
+fuzz: ## each parser under libFuzzer for FUZZ_SECONDS=60
 	@$(MAKE) -k --no-print-directory BUILD=$(BUILD)-fuzz CC=clang OPT="-O1 -g" FUZZ_MAIN= \
 		SAN="$(SANITIZERS) -fsanitize=fuzzer-no-link" LDFLAGS=-fsanitize=fuzzer fuzz-programs || true
 	@BUILD=$(BUILD)-fuzz FUZZ_SECONDS=$(FUZZ_SECONDS) FUZZ="$(FUZZ)" sh tests/tally.sh tests/fuzz/run.sh

@@ -92,9 +92,9 @@ static bool mark_write(struct arena *a, const char *folder, const char *name, co
 static const char *misfit(struct journal *j, struct arena *a, const struct mark *m, bool there,
                           struct fault *f)
 {
-    uint8_t self[UUID_BYTES], hash[HASH_BYTES], machine[HASH_BYTES];
+    uint8_t self[UUID_BYTES], hash[HASH_BYTES] = {0}, machine[HASH_BYTES];
     uint64_t have = 0;
-    bool held = false;
+    bool held = false; /* of number 0 nothing is, and its mark says a hash of zeros */
     journal_self(j, self);
     machine_hash(a, machine);
     if (!there)
@@ -105,7 +105,7 @@ static const char *misfit(struct journal *j, struct arena *a, const struct mark 
         return "this record was put back to an earlier state";
     if (!journal_have(j, self, &have, f) || !journal_hash(j, self, m->number, hash, &held, f))
         return NULL;
-    if (have < m->number || (held && memcmp(hash, m->hash, HASH_BYTES) != 0))
+    if (have < m->number || memcmp(hash, m->hash, HASH_BYTES) != 0)
         return "this record was put back to an earlier state";
     return NULL;
 }

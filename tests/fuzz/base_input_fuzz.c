@@ -4,20 +4,8 @@
 #include "base/json.h"
 #include "base/text.h"
 #include "base/units.h"
-#include "base/utf8.h"
+#include "kit.h"
 #include <math.h>
-#include <stdint.h>
-#include <stdlib.h>
-#include <string.h>
-
-int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
-
-/* Not assert(): the checks must hold in every build. */
-static void must(bool holds)
-{
-    if (!holds)
-        abort();
-}
 
 static void read_it(const char *s)
 {

@@ -3,26 +3,12 @@
  * taken back. */
 #include "base/arena.h"
 #include "base/text.h"
-#include "base/utf8.h"
 #include "casebook/feed.h"
-#include <stdint.h>
-#include <stdlib.h>
-#include <string.h>
-#include <unistd.h>
-
-int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
-
-/* Not assert(): the checks must hold in every build. */
-static void must(bool holds)
-{
-    if (!holds)
-        abort();
-}
+#include "kit.h"
 
 static struct casebook *practice(void)
 {
     static struct casebook cb;
-    char folder[] = "/dev/shm/amble-fuzz-XXXXXX";
     struct fault f = {0};
     struct text lines;
     if (cb.journal != NULL)
@@ -31,8 +17,7 @@ static struct casebook *practice(void)
     struct template_report report = {.lines = &lines};
     cb.set = template_load("tests/unit/casebook_set", NULL, &report);
     text_free(&lines);
-    must(cb.set != NULL && mkdtemp(folder) != NULL &&
-         journal_open(&cb.journal, folder, JOURNAL_WRITE, &f));
+    must(cb.set != NULL && journal_open(&cb.journal, scratch_folder(), JOURNAL_WRITE, &f));
     return &cb;
 }
 

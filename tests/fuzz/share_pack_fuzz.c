@@ -5,23 +5,16 @@
  * reaches what lies behind zlib. */
 #include "base/arena.h"
 #include "base/text.h"
+#include "kit.h"
 #include "share/pack.h"
 #include "share/wire.h"
-#include <stdint.h>
-#include <stdlib.h>
-#include <string.h>
-#include <unistd.h>
 #include <zlib.h>
-
-int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 
 static struct journal *record(void)
 {
     static struct journal *j;
-    char folder[] = "/dev/shm/amble-fuzz-XXXXXX";
     struct fault f = {0};
-    if (j == NULL && (mkdtemp(folder) == NULL || !journal_open(&j, folder, JOURNAL_WRITE, &f)))
-        abort();
+    must(j != NULL || journal_open(&j, scratch_folder(), JOURNAL_WRITE, &f));
     return j;
 }
 
