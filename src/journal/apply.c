@@ -2,20 +2,28 @@
 #include "base/arena.h"
 #include "base/utf8.h"
 #include "journal/internal.h"
+#include <stdio.h>
 #include <string.h>
 
-static const char *device_words(struct journal *j, struct arena *a, const struct far_entry *e)
+enum { NAME_MOST = 200 }; /* of a device, in bytes */
+
+/* For messages: its name, or its uuid. */
+struct words {
+    char s[NAME_MOST + 1];
+};
+
+static struct words device_words(struct journal *j, const struct far_entry *e)
 {
-    char uuid[37];
+    struct words out;
     int64_t device = 0;
-    const char *name = "";
-    uuid_write(e->id.device, uuid);
+    uuid_write(e->id.device, out.s);
     if (device_number(j, e->id.device, false, &device, NULL) && device != 0) {
         struct rows r = ask(j, DEVICE_OF, ARGS(num(device)), NULL);
-        name = next(&r) ? arena_str(a, column_text(r.s, 1)) : "";
+        if (next(&r) && *column_text(r.s, 1) != '\0')
+            snprintf(out.s, sizeof out.s, "%s", column_text(r.s, 1));
         done(&r);
     }
-    return name[0] ? name : arena_str(a, uuid);
+    return out;
 }
 
 static bool text_sound(const char *s, size_t max)
@@ -47,8 +55,8 @@ static bool far_sound(const struct far_entry *e)
 enum place { PLACE_NEXT, PLACE_KNOWN, PLACE_WRONG };
 
 /* Where the entry stands against what is held of its device. */
-static enum place place_of(struct journal *j, struct arena *a, int64_t device,
-                           const struct far_entry *e, struct tip *tip, struct fault *f)
+static enum place place_of(struct journal *j, int64_t device, const struct far_entry *e,
+                           struct tip *tip, struct fault *f)
 {
     unsigned long long number = e->id.number;
     *tip = (struct tip){0};
@@ -67,7 +75,7 @@ static enum place place_of(struct journal *j, struct arena *a, int64_t device,
         if (r.ok) {
             fail(f, FAULT_DAMAGE,
                  "entry %llu of %s is held with other content: that device was copied or restored",
-                 number, device_words(j, a, e));
+                 number, device_words(j, e).s);
         }
         return PLACE_WRONG;
     }
@@ -81,51 +89,59 @@ static enum place place_of(struct journal *j, struct arena *a, int64_t device,
     }
     if (number > tip->number + 1) {
         fail(f, FAULT_MISSING, "entry %llu of %s has not come yet",
-             (unsigned long long)tip->number + 1, device_words(j, a, e));
+             (unsigned long long)tip->number + 1, device_words(j, e).s);
         return PLACE_WRONG;
     }
     return PLACE_NEXT;
 }
 
-static bool follows(struct journal *j, struct arena *a, const struct tip *tip,
-                    const struct far_entry *e, struct fault *f)
+static bool hash_holds(const struct far_entry *e, const uint8_t before[HASH_BYTES])
 {
     uint8_t hash[HASH_BYTES];
+    if (e->after != NULL)
+        return memcmp(e->after, before, HASH_BYTES) == 0;
+    chain_hash(e, before, hash);
+    return memcmp(hash, e->hash, HASH_BYTES) == 0;
+}
+
+static bool follows(struct journal *j, const struct tip *tip, const struct far_entry *e,
+                    struct fault *f)
+{
     char kind[40];
     int64_t entity = 0;
-    chain_hash(e, tip->hash, hash);
-    if (memcmp(hash, e->hash, HASH_BYTES) != 0) {
+    if (!hash_holds(e, tip->hash)) {
         return fail(f, FAULT_DAMAGE, "entry %llu of %s is not what was written there",
-                    (unsigned long long)e->id.number, device_words(j, a, e));
+                    (unsigned long long)e->id.number, device_words(j, e).s);
     }
     if (!entity_number(j, e->entity, &entity, f))
         return false;
     bool same = entity == 0 || (entity_kind(j, e->entity, kind) && !strcmp(kind, e->entity_kind));
     if (e->lamport <= tip->lamport || !same) {
         return fail(f, FAULT_DAMAGE, "entry %llu of %s contradicts what is known",
-                    (unsigned long long)e->id.number, device_words(j, a, e));
+                    (unsigned long long)e->id.number, device_words(j, e).s);
     }
     return true;
 }
 
-static bool apply(struct journal *j, struct arena *a, const struct far_entry *e, enum applied *how,
-                  struct fault *f)
+bool journal_apply(struct journal *j, const struct far_entry *e, enum applied *how, struct fault *f)
 {
     int64_t device = 0;
     struct tip tip;
+    if (!writable(j, f))
+        return false;
     if (!far_sound(e)) {
         return fail(f, FAULT_DAMAGE, "entry %llu of %s makes no sense",
-                    (unsigned long long)e->id.number, device_words(j, a, e));
+                    (unsigned long long)e->id.number, device_words(j, e).s);
     }
     if (!device_number(j, e->id.device, false, &device, f))
         return false;
-    enum place place = place_of(j, a, device, e, &tip, f);
+    enum place place = place_of(j, device, e, &tip, f);
     if (place != PLACE_NEXT) {
         *how = APPLIED_KNOWN;
         return place == PLACE_KNOWN;
     }
     *how = APPLIED_NEW;
-    if (!follows(j, a, &tip, e, f) || !tip_load(j, f) || !change_begin(j, f) ||
+    if (!follows(j, &tip, e, f) || !tip_load(j, f) || !change_begin(j, f) ||
         !change_end(j, entry_store(j, e, f), f))
         return false;
     if (e->lamport > j->tip.lamport)
@@ -134,16 +150,6 @@ static bool apply(struct journal *j, struct arena *a, const struct far_entry *e,
     j->memo.tip = (struct tip){.number = e->id.number, .lamport = e->lamport};
     memcpy(j->memo.tip.hash, e->hash, HASH_BYTES);
     return true;
-}
-
-bool journal_apply(struct journal *j, const struct far_entry *e, enum applied *how, struct fault *f)
-{
-    if (!writable(j, f))
-        return false;
-    struct arena *a = arena_new();
-    bool ok = apply(j, a, e, how, f);
-    arena_free(a);
-    return ok;
 }
 
 bool journal_entries(struct journal *j, const uint8_t device[UUID_BYTES], uint64_t after,
@@ -220,7 +226,7 @@ bool journal_holds(struct journal *j, const uint8_t device[UUID_BYTES], uint64_t
 bool journal_device_name(struct journal *j, const uint8_t device[UUID_BYTES], const char *name,
                          struct fault *f)
 {
-    if (!text_sound(name, 200))
+    if (!text_sound(name, NAME_MOST))
         return fail(f, FAULT_INPUT, "a device's name is a short UTF-8 text");
     return device_change(j, device, DEVICE_NAME, txt(name), f);
 }

@@ -39,6 +39,9 @@ struct far_entry {
     size_t replaces_count;
     uint8_t salt[HASH_BYTES]; /* the first SALT_BYTES, or all when erased */
     uint8_t hash[HASH_BYTES];
+    /* `hash` was worked out over the entry before having this hash, by whoever unpacked the entry;
+     * NULL: it was not, and is worked out again before it is believed. */
+    const uint8_t *after;
 };
 
 enum applied { APPLIED_NEW, APPLIED_KNOWN };

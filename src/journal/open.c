@@ -118,7 +118,7 @@ static bool settings(sqlite3 *db, bool reading, struct fault *f)
     static const char pragmas[] = "PRAGMA foreign_keys = ON; PRAGMA temp_store = MEMORY;"
                                   "PRAGMA trusted_schema = OFF; PRAGMA cell_size_check = ON;"
                                   "PRAGMA synchronous = FULL; PRAGMA journal_size_limit = 4194304; "
-                                  "PRAGMA cache_size = -4096;";
+                                  "PRAGMA cache_size = -4096; PRAGMA recursive_triggers = ON;";
     sqlite3_busy_timeout(db, BUSY_MS);
     sqlite3_db_config(db, SQLITE_DBCONFIG_DEFENSIVE, 1, (int *)NULL);
     if (sqlite3_exec(db, pragmas, NULL, NULL, NULL) != SQLITE_OK ||

@@ -108,13 +108,13 @@
                 " WHERE h.item = ?1 AND h.key = ?2 GROUP BY h.entity LIMIT ?3")                    \
     X(BY_RANGE, "SELECT n.uuid FROM head h JOIN entity n ON n.id = h.entity"                       \
                 " WHERE h.item = ?1 AND h.key >= ?2 AND h.key < ?3"                                \
-                " AND NOT EXISTS (SELECT 1 FROM head o WHERE o.entity = h.entity"      \
-                "  AND o.item = h.item AND +o.key >= ?2 AND +o.key < h.key)"                         \
+                " AND NOT EXISTS (SELECT 1 FROM head o WHERE o.entity = h.entity"                  \
+                "  AND o.item = h.item AND +o.key >= ?2 AND +o.key < h.key)"                       \
                 " GROUP BY h.key, h.entity LIMIT ?4")                                              \
     X(LATEST, "SELECT n.uuid FROM head h JOIN entity n ON n.id = h.entity"                         \
               " WHERE h.item = ?1 AND h.key < ?2"                                                  \
-              " AND NOT EXISTS (SELECT 1 FROM head o WHERE o.entity = h.entity"        \
-              "  AND o.item = h.item AND +o.key < ?2 AND +o.key > h.key)"                            \
+              " AND NOT EXISTS (SELECT 1 FROM head o WHERE o.entity = h.entity"                    \
+              "  AND o.item = h.item AND +o.key < ?2 AND +o.key > h.key)"                          \
               " GROUP BY h.key, h.entity ORDER BY h.key DESC, h.entity DESC LIMIT ?3")             \
     /* finding by typing */                                                                        \
     X(HEAD_TEXTS, "SELECT e.value FROM head h JOIN entry e ON e.id = h.entry"                      \

@@ -274,8 +274,10 @@ static int unpack_run(struct unpacking *u, size_t at,
         if (!read_entry(u, at, &e))
             return -1;
         chain_hash(&e, u->before, e.hash);
+        e.after = u->before;
+        bool more = each(of, at, &e);
         memcpy(u->before, e.hash, HASH_BYTES);
-        if (!each(of, at, &e))
+        if (!more)
             return 0;
     }
     return memcmp(u->before, run->last, HASH_BYTES) == 0 ? 1 : -1;

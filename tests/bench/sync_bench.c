@@ -234,8 +234,9 @@ static const struct {
     {"entry",
      "id, kind, entity, item, author, claimed_at, lamport, replaces, value, reason, salt, hash",
      "?,?,?,?,?,?,?,?,?,?,?,?", "id > ?1"},
-    {"replaced", "earlier, later", "?,?", "later > ?1"},
+    {"replaced", "earlier, later, tag", "?,?,?", "later > ?1"},
     {"head", "entity, item, entry, key", "?,?,?,?", "entry > ?1"},
+    {"found", "entity, words, names, phones, texts", "?,?,?,?,?", "entity > ?2"},
 };
 enum { PARTS = sizeof parts / sizeof parts[0], COLUMNS_MOST = 12, ROWS_MOST = 20000 };
 
@@ -345,34 +346,56 @@ static void days(struct bench *b)
            floors[0], taking[0] / floors[0]);
 }
 
-/* All rows of the base into an empty record, by SQLite alone and in one transaction. */
+/* One table, row after row: read, and put in when `into` is given. */
+static bool copy_rows(sqlite3 *from, sqlite3 *into, size_t part)
+{
+    char sql[400];
+    sqlite3_stmt *row = NULL, *put_in = NULL;
+    snprintf(sql, sizeof sql, "SELECT %s FROM %s", parts[part].columns, parts[part].table);
+    bool ok = sqlite3_prepare_v2(from, sql, -1, &row, NULL) == SQLITE_OK;
+    snprintf(sql, sizeof sql, "INSERT INTO %s(%s) VALUES (%s)", parts[part].table,
+             parts[part].columns, parts[part].marks);
+    ok = ok && (into == NULL || sqlite3_prepare_v2(into, sql, -1, &put_in, NULL) == SQLITE_OK);
+    while (ok && sqlite3_step(row) == SQLITE_ROW) {
+        for (int c = 0; c < sqlite3_column_count(row) && into != NULL; c++)
+            sqlite3_bind_value(put_in, c + 1, sqlite3_column_value(row, c));
+        ok = into == NULL || sqlite3_step(put_in) == SQLITE_DONE;
+        sqlite3_reset(put_in);
+    }
+    sqlite3_finalize(row);
+    sqlite3_finalize(put_in);
+    return ok;
+}
+
+/* All rows of the base into an empty record, by SQLite alone and in one transaction; the time to
+ * read them, taken first, is not counted. */
 static double floor_of_filling(struct bench *b)
 {
     struct side empty;
-    sqlite3 *db;
-    char sql[600];
+    sqlite3 *from, *into;
+    char path[200];
     side_open(b, &empty, "empty");
     journal_close(empty.j);
-    snprintf(sql, sizeof sql, "%s/journal.db", empty.folder);
-    if (sqlite3_open(sql, &db) != SQLITE_OK)
-        return -1;
-    snprintf(sql, sizeof sql,
-             "PRAGMA synchronous = FULL; ATTACH '%s/journal.db' AS base; BEGIN IMMEDIATE",
-             b->base.folder);
+    snprintf(path, sizeof path, "%s/journal.db", b->base.folder);
+    bool ok = sqlite3_open(path, &from) == SQLITE_OK;
+    snprintf(path, sizeof path, "%s/journal.db", empty.folder);
+    ok = ok && sqlite3_open(path, &into) == SQLITE_OK &&
+         sqlite3_exec(into, "PRAGMA synchronous = FULL", NULL, NULL, NULL) == SQLITE_OK;
     double start = now_ms();
-    bool ok = sqlite3_exec(db, sql, NULL, NULL, NULL) == SQLITE_OK;
-    for (size_t p = 0; ok && p < PARTS; p++) {
-        /* the WHERE keeps SQLite from copying whole pages */
-        snprintf(sql, sizeof sql, "INSERT INTO main.%s(%s) SELECT %s FROM base.%s WHERE +1",
-                 parts[p].table, parts[p].columns, parts[p].columns, parts[p].table);
-        ok = sqlite3_exec(db, sql, NULL, NULL, NULL) == SQLITE_OK;
-    }
-    ok = ok && sqlite3_exec(db, "COMMIT", NULL, NULL, NULL) == SQLITE_OK;
-    if (!ok)
-        fprintf(stderr, "sync_bench: %s\n", sqlite3_errmsg(db));
+    for (size_t p = 0; ok && p < PARTS; p++)
+        ok = copy_rows(from, NULL, p);
+    double reading = now_ms() - start;
+    start = now_ms();
+    ok = ok && sqlite3_exec(into, "BEGIN IMMEDIATE", NULL, NULL, NULL) == SQLITE_OK;
+    for (size_t p = 0; ok && p < PARTS; p++)
+        ok = copy_rows(from, into, p);
+    ok = ok && sqlite3_exec(into, "COMMIT", NULL, NULL, NULL) == SQLITE_OK;
     double took = now_ms() - start;
-    sqlite3_close(db);
-    return took;
+    if (!ok)
+        fprintf(stderr, "sync_bench: %s\n", sqlite3_errmsg(into));
+    sqlite3_close(from);
+    sqlite3_close(into);
+    return took - reading;
 }
 
 static void fill_a_new_laptop(struct bench *b)

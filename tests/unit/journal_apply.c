@@ -167,8 +167,15 @@ static void what_is_not_as_written_is_refused(void **state)
     for (size_t i = 0; i < sizeof bent / sizeof bent[0]; i++)
         assert_fault(journal_apply(t->here.j, &bent[i], &how, f), f, FAULT_DAMAGE,
                      "entry 2 of laptop B is not what was written there");
+    /* Unpacked as it was written, but after another entry than the one held. */
+    static const uint8_t elsewhere[HASH_BYTES] = {1};
+    bent[0] = *e;
+    bent[0].after = elsewhere;
+    assert_fault(journal_apply(t->here.j, &bent[0], &how, f), f, FAULT_DAMAGE,
+                 "entry 2 of laptop B is not what was written there");
     assert_int_equal(entries_here(t), 1);
-    assert_ok(journal_apply(t->here.j, e, &how, f), f);
+    bent[0].after = t->b.entries[0].hash;
+    assert_ok(journal_apply(t->here.j, &bent[0], &how, f), f);
 }
 
 static void what_makes_no_sense_is_refused(void **state)

@@ -176,7 +176,7 @@ static void a_newer_version(void **state)
     struct kit *k = *state;
     close_only(k);
     kit_sql(k->folder, "PRAGMA user_version = 7");
-    assert_left_alone(k, FAULT_REFUSED, "newer amble (record version 7, this program knows 3)");
+    assert_left_alone(k, FAULT_REFUSED, "newer amble (record version 7, this program knows 4)");
 }
 
 static void a_file_cut_short(void **state)
@@ -280,17 +280,17 @@ static void an_unclean_end_is_noticed(void **state)
 
 /* ---- versions -------------------------------------------------------------------------------- */
 
-static struct migration five[5];
+static struct migration six[6];
 
-static const struct migration *next_versions(const char *fourth, const char *fifth)
+static const struct migration *next_versions(const char *fifth, const char *sixth)
 {
     size_t count;
     const struct migration *now = schema_steps(&count);
-    assert_int_equal(count, 3);
-    memcpy(five, now, count * sizeof *now);
-    five[3] = (struct migration){.version = 4, .what = "a note for each dog", .sql = fourth};
-    five[4] = (struct migration){.version = 5, .what = "a colour for notes", .sql = fifth};
-    return five;
+    assert_int_equal(count, 4);
+    memcpy(six, now, count * sizeof *now);
+    six[4] = (struct migration){.version = 5, .what = "a note for each dog", .sql = fifth};
+    six[5] = (struct migration){.version = 6, .what = "a colour for notes", .sql = sixth};
+    return six;
 }
 
 static void older_records_are_brought_up_to_date(void **state)
@@ -303,13 +303,13 @@ static void older_records_are_brought_up_to_date(void **state)
     close_only(k);
     const struct migration *steps =
         next_versions("CREATE TABLE note(text TEXT) STRICT", "ALTER TABLE note ADD colour TEXT");
-    assert_fault(journal_open_with(&k->j, k->folder, JOURNAL_READ, steps, 5, &k->f), &k->f,
+    assert_fault(journal_open_with(&k->j, k->folder, JOURNAL_READ, steps, 6, &k->f), &k->f,
                  FAULT_REFUSED, "start amble once");
-    assert_ok(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 5, &k->f), &k->f);
+    assert_ok(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 6, &k->f), &k->f);
     assert_int_equal(kit_heads(k, dog).count, 1);
     assert_int_equal(sqlite3_exec(k->j->db, "SELECT colour FROM note", NULL, NULL, NULL),
                      SQLITE_OK);
-    path_of(k, "before-version-5.db", path);
+    path_of(k, "before-version-6.db", path);
     assert_int_equal(stat(path, &st), 0);
     assert_int_equal(st.st_mode & 0777, 0600);
     /* The backup is a record of the old version. */
@@ -331,16 +331,16 @@ static void a_step_that_fails_changes_nothing(void **state)
     const struct migration *steps =
         next_versions("CREATE TABLE note(text TEXT) STRICT",
                       "ALTER TABLE note ADD colour TEXT; INSERT INTO nowhere VALUES (1)");
-    assert_fault(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 5, &k->f), &k->f,
-                 FAULT_STORE, "cannot bring the record to version 5 (a colour for notes)");
-    /* Step 4 stands, step 5 left nothing. */
+    assert_fault(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 6, &k->f), &k->f,
+                 FAULT_STORE, "cannot bring the record to version 6 (a colour for notes)");
+    /* Step 5 stands, step 6 left nothing. */
     steps = next_versions("SELECT 1", "ALTER TABLE note ADD colour TEXT");
-    assert_ok(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 4, &k->f), &k->f);
+    assert_ok(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 5, &k->f), &k->f);
     assert_int_equal(sqlite3_exec(k->j->db, "SELECT text FROM note", NULL, NULL, NULL), SQLITE_OK);
     assert_int_not_equal(sqlite3_exec(k->j->db, "SELECT colour FROM note", NULL, NULL, NULL),
                          SQLITE_OK);
     close_only(k);
-    assert_ok(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 5, &k->f), &k->f);
+    assert_ok(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 6, &k->f), &k->f);
 }
 
 static bool without_tags(void *of, const struct far_entry *e)

@@ -93,7 +93,7 @@ static void the_settings_that_keep_it_safe(void **state)
     assert_int_equal(pragma(k, "cell_size_check"), 1);
     assert_int_equal(pragma(k, "busy_timeout"), 5000);
     assert_int_equal(pragma(k, "application_id"), APPLICATION_ID);
-    assert_int_equal(pragma(k, "user_version"), 3);
+    assert_int_equal(pragma(k, "user_version"), 4);
     sqlite3_stmt *s = NULL;
     assert_int_equal(sqlite3_prepare_v2(k->j->db, "PRAGMA journal_mode", -1, &s, NULL), SQLITE_OK);
     assert_int_equal(sqlite3_step(s), SQLITE_ROW);
@@ -124,7 +124,7 @@ static void entries_cannot_be_touched(void **state)
                  "INSERT OR REPLACE INTO entry(id, kind, entity, item, author, claimed_at, lamport,"
                  " replaces, value, reason, salt, hash) SELECT id, kind, entity, item, author,"
                  " claimed_at, lamport, replaces, 'x', reason, salt, hash FROM entry",
-                 "never replaced");
+                 "never deleted");
     assert_abort(k, "UPDATE replaced SET later = 1", "never changed");
     assert_abort(k, "DELETE FROM replaced", "never deleted");
     /* STRICT: bytes are no text. */

@@ -20,6 +20,7 @@ static void copy_entry(struct seen *s, const struct far_entry *e)
     if (e->replaces_count > 0)
         memcpy(edges, e->replaces, e->replaces_count * sizeof *edges);
     *x = *e;
+    x->after = NULL; /* it lives during the call */
     x->replaces = edges;
     x->entity_kind = arena_str(s->a, e->entity_kind);
     x->item = arena_str(s->a, e->item);
