@@ -14,7 +14,7 @@ struct words {
 
 static struct words device_words(struct journal *j, const struct far_entry *e)
 {
-    struct words out;
+    struct words out = {0};
     int64_t device = 0;
     uuid_write(e->id.device, out.s);
     if (device_number(j, e->id.device, false, &device, NULL) && device != 0) {
