@@ -52,10 +52,13 @@ static const char *who_wrote(struct findings *l, const struct finding *f)
                : author_initials(l->cb, l->data, f->author);
 }
 
-/* "visit: Support: four-wheel frame (after signing, by IV: her front end fails)" */
+/* "visit: Support: four-wheel frame (after signing, by IV: her front end fails)"; of a conflict the
+ * mark names every answer already. */
 static const char *all_words(struct findings *l, const struct row *r)
 {
     const char *mark = finding_mark(l->cb, l->data, r->finding), *why = r->finding->reason;
+    if (r->finding->other_count > 0)
+        return arena_printf(l->data, "%s: %s: %s", r->record->kind, r->label, mark);
     return *mark != '\0'
                ? arena_printf(l->data, "%s: %s: %s (%s)", r->record->kind, r->label, r->value, mark)
                : arena_printf(l->data, "%s: %s: %s%s%s", r->record->kind, r->label, r->value,
