@@ -130,14 +130,21 @@ static int verify_file(struct run *run, const char *path)
 {
     struct fault f = {0};
     const char *plain;
-    bool made;
+    bool made, older = false;
     uint64_t checked = 0;
-    bool ok = open_copy(run, path, &plain, &made, &f) && journal_verify_file(plain, &checked, &f);
+    bool ok =
+        open_copy(run, path, &plain, &made, &f) && journal_verify_file(plain, &checked, &older, &f);
     if (made)
         unlink(plain);
     if (!ok)
         return say_fault(run, &f);
-    say(run->out, "%" PRIu64 " entries of %s read: each is what was written\n", checked, path);
+    if (older)
+        say(run->out,
+            "%s is whole, and an older amble made it: its entries are read when it is "
+            "restored\n",
+            path);
+    else
+        say(run->out, "%" PRIu64 " entries of %s read: each is what was written\n", checked, path);
     return COMMAND_DONE;
 }
 

@@ -11,7 +11,7 @@
 
 enum { PATH_ROOM = RESTORE_PATH_ROOM };
 
-bool journal_verify_file(const char *path, uint64_t *checked, struct fault *f)
+bool journal_verify_file(const char *path, uint64_t *checked, bool *older, struct fault *f)
 {
     size_t count;
     int version = 0;
@@ -23,8 +23,8 @@ bool journal_verify_file(const char *path, uint64_t *checked, struct fault *f)
     ok = ok && schema_check(copy.db, path, steps[count - 1].version, &version, f);
     if (ok && version == 0)
         ok = fail(f, FAULT_MISSING, "%s holds no record", path);
-    ok = ok && database_check(copy.db, f) &&
-         (version < steps[count - 1].version || journal_verify(&copy, checked, f));
+    *older = version < steps[count - 1].version;
+    ok = ok && database_check(copy.db, f) && (*older || journal_verify(&copy, checked, f));
     for (size_t i = 0; i < STATEMENT_COUNT; i++)
         sqlite3_finalize(copy.statements[i]);
     sqlite3_close(copy.db);
@@ -90,8 +90,9 @@ bool journal_restore(const char *folder, const char *copy, char aside[PATH_ROOM]
 {
     char path[PATH_ROOM];
     struct journal *j = NULL;
+    bool older;
     aside[0] = '\0';
-    if (!journal_verify_file(copy, checked, f))
+    if (!journal_verify_file(copy, checked, &older, f))
         return fail_within(f, "nothing was restored");
     if (strlen(folder) > 3900)
         return fail(f, FAULT_INPUT, "the folder's name is too long");
@@ -105,7 +106,8 @@ bool journal_restore(const char *folder, const char *copy, char aside[PATH_ROOM]
               fail(f, FAULT_BUSY, "another amble is writing this record: close it first");
     ok = ok && replace(folder, copy, aside, f);
     close(lock);
-    ok = ok && journal_open(&j, folder, JOURNAL_WRITE, f) && journal_renew_identity(j, f);
+    ok = ok && journal_open(&j, folder, JOURNAL_WRITE, f) && journal_renew_identity(j, f) &&
+         (!older || journal_verify(j, checked, f) || fail_within(f, "it was restored, but"));
     journal_close(j);
     return ok;
 }

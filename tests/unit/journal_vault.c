@@ -175,12 +175,21 @@ static void backups_are_made_by_days_and_seven_kept(void **state)
     assert_false(made);
 }
 
+static void make_older(const char *path)
+{
+    sqlite3 *db = NULL;
+    assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+    assert_int_equal(sqlite3_exec(db, "PRAGMA user_version = 3", NULL, NULL, NULL), SQLITE_OK);
+    sqlite3_close(db);
+}
+
 static void a_restored_record_goes_on_under_a_new_name(void **state)
 {
     struct kit *k = *state;
     struct place p = place_of(k);
-    char dog[IDENT_ROOM], aside[RESTORE_PATH_ROOM];
+    char dog[IDENT_ROOM], aside[RESTORE_PATH_ROOM], copy[RESTORE_PATH_ROOM];
     uint64_t checked;
+    bool older;
     kit_new(k, "dog", dog);
     kit_set(k, dog, "dog.name", "Biscuit");
     uint32_t before = journal_device(k->j);
@@ -196,7 +205,18 @@ static void a_restored_record_goes_on_under_a_new_name(void **state)
     assert_int_equal(kit_heads(k, dog).count, 1);
     assert_true(journal_device(k->j) != before);
     assert_non_null(strstr(aside, "/before-restore-1.db"));
-    assert_ok(journal_verify_file(aside, &checked, &k->f), &k->f);
+    assert_ok(journal_verify_file(aside, &checked, &older, &k->f), &k->f);
+    assert_int_equal(checked, 2);
+    assert_false(older);
+    /* One that an older amble made is said to be one, and read when it is restored. */
+    journal_close(k->j);
+    k->j = NULL;
+    make_older(aside);
+    assert_ok(journal_verify_file(aside, &checked, &older, &k->f), &k->f);
+    assert_int_equal(checked, 0);
+    assert_true(older);
+    snprintf(copy, sizeof copy, "%s", aside);
+    assert_ok(journal_restore(k->folder, copy, aside, &checked, &k->f), &k->f);
     assert_int_equal(checked, 2);
     write_file(p.plain, "not a record at all, and long enough to look at", 47);
     assert_false(journal_restore(k->folder, p.plain, aside, &checked, &k->f));
