@@ -69,7 +69,8 @@ struct fitting {
                                    kept or proposed, else the middle */
 };
 void fitting_look(const struct chart *c, struct fitting *out);
-/* The row nearest to where the axle stands, as kept here or at an earlier visit; `count`: nowhere. */
+/* The row nearest to where the axle stands, as kept here or at an earlier visit; `count`: nowhere.
+ */
 size_t fitting_stands(const struct fitting *fit);
 /* The same with another frame, of whatever support. */
 void fitting_look_with(const struct chart *c, const struct frame *frame, struct fitting *out);

@@ -93,7 +93,8 @@ const char *measure_ease_words(const struct chart *c, const struct measure *m);
 /* What was changed after signing, entered in error or is disputed among a measure's readings: "2nd
  * after signing, by IV: read again" */
 const char *measure_mark(const struct chart *c, const struct measure *m);
-/* The same of whatever the visit was asked: measure_mark of a measure, finding_mark of an answer. */
+/* The same of whatever the visit was asked: measure_mark of a measure, finding_mark of an answer.
+ */
 const char *item_mark(const struct chart *c, const char *item);
 /* "coat 16 mm deep at the hips: go in 8 mm" */
 const char *measure_coat_words(const struct chart *c, const struct measure *m);
