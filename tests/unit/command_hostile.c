@@ -1,6 +1,7 @@
 /* Hostile text through the doors of the shell to every exit: kept as it was given or refused with a
  * message, and never able to act on a terminal, a printer, a spreadsheet or a reader of its own.
- * What the screens draw goes through the same utf8_show; tests/screens paste into them. */
+ * What the screens draw goes through the same utf8_show; tests/screens/sync_test.c looks at the
+ * bytes that reach a terminal. */
 #include "base/text.h"
 #include "base/utf8.h"
 #include "command_shell.h"
@@ -93,6 +94,7 @@ static const struct exit {
     {{"equipment"}, NULL},
     {{"equipment", "--json"}, is_json},
     {{"check"}, NULL},
+    {{"device", "list"}, NULL},
     {{"export", "csv"}, calculates_nothing},
     {{"export", "fhir", "Juniper"}, is_json},
     {{"export", "calendar"}, NULL},
@@ -144,23 +146,41 @@ static const char *visit_with(const char *words)
     return lines;
 }
 
+static const char *const texts[] = {
+    "\x1b[2J\x1b]0;owned\x07 red",
+    "a\x08\x08\x08 rubbed out \x7f",
+    "\xc2\x9b"
+    "31m one byte of CSI",
+    "\xe2\x80\xae"
+    "desrever \xe2\x81\xa6 isolated",
+    "=HYPERLINK(\"x\")",
+    "+1+1",
+    "@SUM(A1:A9)",
+    "</text><script>alert(1)</script>&amp;",
+    "\" ; \\ , END:VCARD",
+    "%s%n%d ${HOME} $(id) `id`",
+    "\xcc\x81\xcc\x81\xcc\x81 marks with nothing to stand on",
+};
+
+/* The story of Juniper's visit is `text`, to the byte. */
+static void is_kept(const char *text)
+{
+    done(amble("", "show", "Juniper", "--json", NULL));
+    json_t *root = json_loads(last.out, 0, NULL), *each;
+    const char *stored = "";
+    size_t k;
+    json_array_foreach(json_object_get(json_object_get(root, "visit"), "findings"), k, each)
+    {
+        if (strcmp(json_string_value(json_object_get(each, "item")), "story") == 0)
+            stored = json_string_value(
+                json_object_get(json_array_get(json_object_get(each, "values"), 0), "value"));
+    }
+    assert_string_equal(stored, text);
+    json_decref(root);
+}
+
 static void kept_and_made_harmless(void **state)
 {
-    static const char *const texts[] = {
-        "\x1b[2J\x1b]0;owned\x07 red",
-        "a\x08\x08\x08 rubbed out \x7f",
-        "\xc2\x9b"
-        "31m one byte of CSI",
-        "\xe2\x80\xae"
-        "desrever \xe2\x81\xa6 isolated",
-        "=HYPERLINK(\"x\")",
-        "+1+1",
-        "@SUM(A1:A9)",
-        "</text><script>alert(1)</script>&amp;",
-        "\" ; \\ , END:VCARD",
-        "%s%n%d ${HOME} $(id) `id`",
-        "\xcc\x81\xcc\x81\xcc\x81 marks with nothing to stand on",
-    };
     (void)state;
     for (size_t i = 0; i < sizeof texts / sizeof *texts; i++) {
         if (i > 0) {
@@ -168,17 +188,7 @@ static void kept_and_made_harmless(void **state)
             assert_int_equal(begin(NULL), 0);
         }
         done(amble(visit_with(texts[i]), "enter", NULL));
-        done(amble("", "show", "Juniper", "--json", NULL));
-        json_t *root = json_loads(last.out, 0, NULL), *each;
-        const char *stored = "";
-        size_t k;
-        json_array_foreach(
-            json_object_get(json_object_get(root, "visit"), "findings"), k,
-            each) if (strcmp(json_string_value(json_object_get(each, "item")), "story") == 0)
-            stored = json_string_value(
-                json_object_get(json_array_get(json_object_get(each, "values"), 0), "value"));
-        assert_string_equal(stored, texts[i]); /* as given */
-        json_decref(root);
+        is_kept(texts[i]);
         leaves_safely();
     }
 }
@@ -243,6 +253,94 @@ static void a_template_cannot_steer_a_terminal(void **state)
     }
 }
 
+/* ---- a bundle from another device ---- */
+
+/* The same person at another computer: its records, templates and state are in a folder there. */
+static void sit_at(const char *computer)
+{
+    char *slash = strchr(folder + strlen("/tmp/"), '/');
+    size_t n = slash ? (size_t)(slash - folder) : strlen(folder);
+    snprintf(folder + n, sizeof folder - n, "/%s", computer);
+    mkdir(folder, 0700);
+    mkdir(in_folder("overlay"), 0700);
+    assert_int_equal(setenv("XDG_STATE_HOME", in_folder("state"), 1), 0);
+}
+
+static int end_both(void **state)
+{
+    *strchr(folder + strlen("/tmp/"), '/') = '\0';
+    unsetenv("XDG_STATE_HOME");
+    return end(state);
+}
+
+/* The numbers that the last command ended with, for the next one to compare. */
+static const char *fingerprint(void)
+{
+    static char numbers[80];
+    last.out[strlen(last.out) - 1] = '\0'; /* its line end */
+    const char *line = strrchr(last.out, '\n');
+    snprintf(numbers, sizeof numbers, "%s", line ? line + 1 : last.out);
+    return numbers;
+}
+
+/* The base, and a laptop admitted there, whose keys we are at then. Its name is a door as well. */
+static void enrol(void)
+{
+    char request[80], reply[96];
+    sit_at("base");
+    done(amble("", "base", "--name", "office", NULL));
+    snprintf(request, sizeof request, "%s/../request", folder);
+    snprintf(reply, sizeof reply, "%s.reply", request);
+    sit_at("laptop");
+    assert_int_equal(
+        amble("", "device", "request", request, "--name", "Jo \x1b[2J\xe2\x80\xae", NULL),
+        COMMAND_FAILED);
+    has(last.err, "a device's name is a short text of one line");
+    only_text("device request", last.err);
+    done(amble("", "device", "request", request, "--name", "Jo's laptop", NULL));
+    const char *numbers = fingerprint();
+    sit_at("base");
+    done(amble("", "device", "admit", request, "--fingerprint", numbers, NULL));
+    only_text("device admit", last.out);
+    numbers = fingerprint();
+    sit_at("laptop");
+    done(amble("", "device", "join", reply, "--fingerprint", numbers, NULL));
+    only_text("device join", last.out);
+}
+
+static void exchange(void)
+{
+    char stick[80];
+    snprintf(stick, sizeof stick, "%s/../stick", folder);
+    mkdir(stick, 0700);
+    done(amble("", "sync", stick, NULL));
+    only_text("sync", last.out);
+    only_text("sync", last.err);
+}
+
+/* Written on a laptop and carried on a stick: at the base it is what it was, and acts on nothing.
+ */
+static void a_bundle_brings_it_no_further(void **state)
+{
+    const char *long_word = repeated("long-word-");
+    size_t count = sizeof texts / sizeof *texts;
+    for (size_t i = 0; i <= count; i++) {
+        const char *text = i < count ? texts[i] : long_word;
+        if (i > 0) {
+            assert_int_equal(end_both(state), 0);
+            assert_int_equal(begin(state), 0);
+        }
+        enrol();
+        done(amble(visit_with(text), "enter", NULL));
+        exchange();
+        sit_at("base");
+        assert_int_equal(amble("", "show", "Juniper", NULL), COMMAND_FAILED); /* not there yet */
+        exchange();
+        is_kept(text);
+        leaves_safely();
+    }
+}
+
 #define TEST(function) cmocka_unit_test_setup_teardown(function, begin, end)
 
 int main(void)
@@ -250,6 +348,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         TEST(kept_and_made_harmless),
         TEST(ten_thousand_characters_are_kept_or_refused),
+        cmocka_unit_test_setup_teardown(a_bundle_brings_it_no_further, begin, end_both),
         TEST(bytes_that_are_no_text_are_refused),
         TEST(a_template_cannot_steer_a_terminal),
     };
