@@ -30,6 +30,7 @@ struct tty {
     bool alternate, ended, job;
     int status;
     size_t received;
+    char *sent; /* those bytes */
     VTerm *vt;
     VTermScreen *screen;
 };
@@ -181,6 +182,7 @@ void tty_stop(struct tty *t)
         close(t->orders);
     }
     vterm_free(t->vt);
+    free(t->sent);
     free(t);
 }
 
@@ -207,6 +209,9 @@ static bool pump(struct tty *t, int ms)
     ssize_t n = read(t->master, buf, sizeof buf);
     if (n <= 0)
         return false;
+    t->sent = realloc(t->sent, t->received + (size_t)n);
+    assert_non_null(t->sent);
+    memcpy(t->sent + t->received, buf, (size_t)n);
     t->received += (size_t)n;
     vterm_input_write(t->vt, buf, (size_t)n);
     flush_input(t);
@@ -538,6 +543,11 @@ bool tty_cooked(struct tty *t)
 size_t tty_received(const struct tty *t)
 {
     return t->received;
+}
+
+bool tty_sent(const struct tty *t, const char *bytes)
+{
+    return t->received > 0 && memmem(t->sent, t->received, bytes, strlen(bytes)) != NULL;
 }
 
 void tty_wait_more(struct tty *t, size_t received)

@@ -57,12 +57,13 @@ struct tty_cell {
     int width;
 };
 struct tty_cell tty_cell(struct tty *t, int row, int col);
-bool tty_alternate(struct tty *t);                  /* the alternate screen is shown */
-bool tty_pastes(struct tty *t);                     /* bracketed paste is on */
-bool tty_cooked(struct tty *t);                     /* lines and echo, as a shell wants them */
-size_t tty_received(const struct tty *t);           /* bytes the program sent so far */
-void tty_wait_more(struct tty *t, size_t received); /* until it sent more than that */
-pid_t tty_pid(struct tty *t);                       /* of the program itself */
+bool tty_alternate(struct tty *t);                     /* the alternate screen is shown */
+bool tty_pastes(struct tty *t);                        /* bracketed paste is on */
+bool tty_cooked(struct tty *t);                        /* lines and echo, as a shell wants them */
+size_t tty_received(const struct tty *t);              /* bytes the program sent so far */
+bool tty_sent(const struct tty *t, const char *bytes); /* it ever sent these in a row */
+void tty_wait_more(struct tty *t, size_t received);    /* until it sent more than that */
+pid_t tty_pid(struct tty *t);                          /* of the program itself */
 
 /* ---- the rest of the world ---- */
 void tty_resize(struct tty *t, int rows, int cols);

@@ -356,6 +356,92 @@ static void the_base_stands_by(void **state)
     free(said);
 }
 
+/* ---- hostile text ---- */
+
+/* The layout holds: what it is in the first row, the keys in the last. */
+static bool framed(struct tty *t, const void *of)
+{
+    char *dump = tty_dump(t), *cursor = strstr(dump, "\ncursor "), *last;
+    *cursor = '\0';
+    last = strrchr(dump, '\n') + 1;
+    dump[strcspn(dump, "\n")] = '\0';
+    size_t n = strlen(dump), title = strlen(of);
+    bool holds = n > title && strcmp(dump + n - title, of) == 0 && strstr(last, "keys") != NULL;
+    free(dump);
+    return holds;
+}
+
+/* That screen is shown as it should be, and nothing of the record has acted up to here: the program
+ * itself sends none of these. */
+static void unharmed(struct tty *t, const char *screen)
+{
+    static const char *const acting[] = {"\033]0;owned", "owned\a",      "\xc2\x9b",
+                                         "\xe2\x80\xae", "\xe2\x81\xa6", "\033[?9h"};
+    tty_wait_that(t, framed, screen, screen);
+    tty_wait_still(t);
+    for (size_t i = 0; i < sizeof acting / sizeof *acting; i++)
+        if (tty_sent(t, acting[i]))
+            fail_msg("%s: what a record says reached the terminal (%zu)", screen, i);
+}
+
+#define HOSTILE                                                                                    \
+    "\033]0;owned\a\xc2\x9b"                                                                       \
+    "5m\xe2\x80\xae\xe2\x81\xa6\033[?9h"
+
+static void writes(struct practice *p, const char *lines)
+{
+    char path[128];
+    practice_write(p, "hostile.txt", lines);
+    snprintf(path, sizeof path, "%s/hostile.txt", p->folder);
+    practice_feed(p, path);
+}
+
+/* Mara enters a dog, Jo's answer about it comes by a bundle; the screens that name it are opened.
+ */
+static void hostile_text_acts_on_no_screen(void **state)
+{
+    struct evening *e = *state;
+    writes(e->mara,
+           "practitioner MK Mara Kell\ncaregiver Nora " HOSTILE "\ncaregiver.phone = " HOSTILE
+           "\ncaregiver.address = " HOSTILE "\ndog Zed" HOSTILE "\ndog.caregiver = Nora " HOSTILE
+           "\ndog.breed = " HOSTILE "\nvisit today 08:00\nhip_width = 13.1, 13.2\n");
+    say(e->mara, "sync %s", e->stick);
+    say(e->jo, "sync %s", e->stick);
+    writes(e->mara, "practitioner MK Mara Kell\ndog Zed" HOSTILE
+                    "\nvisit today\nstory = here " HOSTILE "\n");
+    writes(e->jo, "practitioner JB Jo Brandt\ndog Zed" HOSTILE
+                  "\nvisit today\nstory = there " HOSTILE "\n");
+    say(e->jo, "sync %s", e->stick);
+    say(e->mara, "sync %s", e->stick);
+
+    struct tty *t = open_at(e->mara, false, NULL);
+    unharmed(t, "Today");
+    tty_keys(t, "x");
+    tty_wait_text(t, "to settle");
+    go_to_row(t, "Zed<U+001B>]0;owned");
+    unharmed(t, "Conflicts");
+    tty_keys(t, "^Q f");
+    tty_wait_text(t, "Dog, caregiver");
+    tty_type(t, "zed");
+    tty_wait_text(t, "> Zed<U+001B>");
+    unharmed(t, "Find");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "v new visit");
+    unharmed(t, "Dog");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "s sign");
+    unharmed(t, "Visit");
+    open_section(t, "Measures");
+    unharmed(t, "Measures");
+    tty_keys(t, "^Q");
+    open_section(t, "History");
+    tty_wait_text(t, ">#");
+    tty_keys(t, "F2");
+    tty_wait_text(t, "q back");
+    unharmed(t, "History");
+    practice_leave(e->mara);
+}
+
 #define T(f) cmocka_unit_test_setup_teardown(f, begin, end)
 
 int main(void)
@@ -367,6 +453,7 @@ int main(void)
         T(both_weights_stand_in_the_heading),
         T(a_silent_line_is_told_and_left),
         T(the_base_stands_by),
+        T(hostile_text_acts_on_no_screen),
     };
     return cmocka_run_group_tests_name("two people's evening", tests, NULL, NULL);
 }

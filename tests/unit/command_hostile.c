@@ -149,10 +149,10 @@ static const char *visit_with(const char *words)
 static const char *const texts[] = {
     "\x1b[2J\x1b]0;owned\x07 red",
     "a\x08\x08\x08 rubbed out \x7f",
-    "\xc2\x9b"
-    "31m one byte of CSI",
-    "\xe2\x80\xae"
-    "desrever \xe2\x81\xa6 isolated",
+    ("\xc2\x9b"
+     "31m one byte of CSI"),
+    ("\xe2\x80\xae"
+     "desrever \xe2\x81\xa6 isolated"),
     "=HYPERLINK(\"x\")",
     "+1+1",
     "@SUM(A1:A9)",
@@ -218,7 +218,7 @@ static void bytes_that_are_no_text_are_refused(void **state)
         size_t n;
         const char *said;
     } bad[] = {
-#define BYTES(text, message) {text, sizeof text - 1, message}
+#define BYTES(text, message) {text, sizeof(text) - 1, message}
         BYTES("dog Juniper\ndog.colour = \xff\xfe\n", ":2"),
         BYTES("dog Juniper\ndog.colour = \xed\xa0\x80\n", ":2"), /* half of a surrogate pair */
         BYTES("dog Juniper\ndog.colour = \xc0\xaf\n", ":2"),     /* longer than it need be */
