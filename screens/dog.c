@@ -204,7 +204,7 @@ static void look(struct screen *s)
 {
     struct dog_state *d = s->state;
     const struct chart *c = &d->page.chart;
-    s->middle = record_text(&c->caregiver, "caregiver.name");
+    s->middle = record_said(&c->caregiver, "caregiver.name");
     d->list.count = c->visit_count;
     d->lines = arena_array(d->page.data, c->visit_count + ROW_KINDS, sizeof *d->lines);
     for (size_t i = 0; i < c->visit_count; i++)
@@ -213,8 +213,8 @@ static void look(struct screen *s)
     add_row(d, ROW_CAREGIVER,
             c->caregiver.entity == NULL
                 ? "no caregiver recorded yet"
-                : arena_printf(d->page.data, "%s, %s", record_text(&c->caregiver, "caregiver.name"),
-                               record_text(&c->caregiver, "caregiver.phone")));
+                : arena_printf(d->page.data, "%s, %s", record_said(&c->caregiver, "caregiver.name"),
+                               record_said(&c->caregiver, "caregiver.phone")));
     if (c->call.entity != NULL)
         add_row(d, ROW_CALL, "the call");
     if (case_closed(c))

@@ -29,7 +29,7 @@ static void refresh(struct screen *s)
         app_fault(s->app, &f);
     if (st->list.at >= st->list.count)
         st->list.at = st->list.count > 0 ? st->list.count - 1 : 0;
-    s->subject = dog ? record_text(&chart.dog, "dog.name") : s->app->cb->set->practice.name;
+    s->subject = dog ? record_said(&chart.dog, "dog.name") : s->app->cb->set->practice.name;
 }
 
 static bool open_register(struct screen *s, struct fault *f)

@@ -248,7 +248,7 @@ static void open_hit(struct screen *s)
         for (size_t i = 0; i < dogs.count; i++) {
             struct record r;
             names[i] = record_load(s->app->cb, st->data, dogs.uuids[i], &r, NULL)
-                           ? record_text(&r, "dog.name")
+                           ? record_said(&r, "dog.name")
                            : "?";
         }
         int at = dogs.count == 1 ? 0 : ask_choice(s->app, "Which dog?", names, dogs.count, 0);

@@ -4,7 +4,7 @@
 
 const char *page_subject(struct page *p)
 {
-    const char *name = record_text(&p->chart.dog, "dog.name");
+    const char *name = record_said(&p->chart.dog, "dog.name");
     if (*name == '\0')
         name = record_text(&p->chart.call, "call.dog_name");
     const char *rest = chart_signalment(&p->chart);

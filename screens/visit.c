@@ -184,9 +184,9 @@ static void draw(struct screen *s)
     int last = term_rows() - 3;
     const struct chart *c = &v->page.chart;
     draw_textf(1, 4, term_columns() - 6, LOOK_DIM, "%s  %s  %s",
-               record_text(&c->caregiver, "caregiver.name"),
-               record_text(&c->caregiver, "caregiver.phone"),
-               record_text(&c->caregiver, "caregiver.address"));
+               record_said(&c->caregiver, "caregiver.name"),
+               record_said(&c->caregiver, "caregiver.phone"),
+               record_said(&c->caregiver, "caregiver.address"));
     list_draw(&v->list, 3, last - 4, 2, draw_section, v);
     draw_open(v, 4 + (int)v->list.count, last - 2);
     draw_text(last, 4, term_columns() - 6, LOOK_DIM, v->standing);

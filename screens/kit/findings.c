@@ -106,8 +106,8 @@ static bool look(struct screen *s, struct fault *f)
                 add_record(l, order[i]);
     if (l->list.at >= l->list.count)
         l->list.at = l->list.count > 0 ? l->list.count - 1 : 0;
-    const char *name = record_text(&c->dog, ID_DOG_NAME);
-    s->subject = *name != '\0' ? name : record_text(&c->caregiver, ID_CAREGIVER_NAME);
+    const char *name = record_said(&c->dog, ID_DOG_NAME);
+    s->subject = *name != '\0' ? name : record_said(&c->caregiver, ID_CAREGIVER_NAME);
     s->middle = l->changed ? "what was changed" : "all that was entered";
     return true;
 }

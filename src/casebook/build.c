@@ -368,7 +368,7 @@ bool build_make(const struct chart *c, struct build *out, struct fault *f)
     out->movement = movement_of(c);
     out->day = arena_str(c->arena, clock_iso_day(clock_day(c->now), day));
     out->by = author_initials(c->cb, c->arena, c->cb->author);
-    out->dog = or_empty(record_text(&c->dog, ID_DOG_NAME));
+    out->dog = or_empty(record_said(&c->dog, ID_DOG_NAME));
     out->visit_day = record_text(&c->visit, ID_VISIT_DAY);
     out->photo = or_empty(chart_fact(c, "profile_photo"));
     put_setting(&fit, &v, out);

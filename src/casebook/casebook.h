@@ -69,6 +69,8 @@ bool record_new(struct casebook *cb, struct arena *a, const char *kind, struct r
                 struct fault *f);
 const struct finding *record_find(const struct record *r, const char *item); /* NULL: never asked */
 const char *record_text(const struct record *r, const char *item); /* "" when none or in error */
+/* The same for headings and lists, where a conflict has no mark beside it: "Pip or Pippa". */
+const char *record_said(const struct record *r, const char *item);
 /* What stands beside a finding wherever it is shown or printed, in `a`: "after signing, by IV: read
  * again", "entered in error, by IV: the other leg", "CONFLICT: 22.8 cm by MK, or 24.0 cm by IV"; ""
  * when there is nothing to say. */

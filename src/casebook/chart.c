@@ -269,12 +269,6 @@ static const char *all_said(const struct chart *c, const struct finding *f, sayi
     return words;
 }
 
-static const char *say_as_it_is(const struct chart *c, const char *value)
-{
-    (void)c;
-    return value;
-}
-
 static const char *say_age(const struct chart *c, const char *value)
 {
     char words[CLOCK_ROOM];
@@ -305,9 +299,8 @@ static const char *age(const struct chart *c)
 
 static const char *breed(const struct chart *c)
 {
-    const char *words = all_said(c, record_find(&c->dog, ID_DOG_BREED), say_as_it_is);
-    return words[0] != '\0' ? words
-                            : all_said(c, record_find(&c->call, ID_CALL_BREED), say_as_it_is);
+    const char *words = record_said(&c->dog, ID_DOG_BREED);
+    return words[0] != '\0' ? words : record_said(&c->call, ID_CALL_BREED);
 }
 
 /* The weight in conflict among those that the fact would be taken from, NULL when it is not. */

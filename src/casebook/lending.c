@@ -16,9 +16,9 @@ static bool state_is(const struct record *frame, const char *state)
 
 static const char *with_whom(const struct chart *c)
 {
-    const char *dog = record_text(&c->dog, ID_DOG_NAME);
+    const char *dog = record_said(&c->dog, ID_DOG_NAME);
     const char *caregiver =
-        c->caregiver.entity != NULL ? record_text(&c->caregiver, ID_CAREGIVER_NAME) : "";
+        c->caregiver.entity != NULL ? record_said(&c->caregiver, ID_CAREGIVER_NAME) : "";
     return *caregiver == '\0' ? dog : arena_printf(c->arena, "%s, %s", dog, caregiver);
 }
 

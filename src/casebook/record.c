@@ -208,6 +208,18 @@ const char *record_text(const struct record *r, const char *item)
     return found == NULL || found->in_error ? "" : found->text;
 }
 
+const char *record_said(const struct record *r, const char *item)
+{
+    const struct finding *found = record_find(r, item);
+    const char *said = record_text(r, item);
+    for (size_t i = 0; found != NULL && i < found->other_count; i++)
+        said = said[0] == '\0'
+                   ? found->others[i]
+                   : arena_printf(r->arena, "%s or %s", said,
+                                  found->others[i][0] != '\0' ? found->others[i] : "none");
+    return said;
+}
+
 bool record_signed(const struct record *r)
 {
     return record_text(r, ID_SIGNED)[0] != '\0';

@@ -40,9 +40,9 @@ static const char *whose(const struct gather *g, const struct dispute *d)
     char day[CLOCK_ROOM];
     if (!chart_load(g->cb, g->a, d->entity, &c, NULL))
         return d->entity_kind;
-    const char *name = record_text(&c.dog, ID_DOG_NAME);
+    const char *name = record_said(&c.dog, ID_DOG_NAME);
     if (strcmp(d->entity_kind, "caregiver") == 0)
-        name = record_text(&c.caregiver, ID_CAREGIVER_NAME);
+        name = record_said(&c.caregiver, ID_CAREGIVER_NAME);
     if (name[0] == '\0')
         name = record_text(&c.call, ID_CALL_DOG_NAME);
     if (name[0] == '\0')

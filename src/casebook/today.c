@@ -123,6 +123,12 @@ static const char *value(struct gather *g, const char *entity, const char *item)
     return entity[0] == '\0' ? "" : journal_value(g->cb->journal, g->arena, entity, item);
 }
 
+/* What is shown of a dog or a person: every answer of a conflict. */
+static const char *said(struct gather *g, const char *entity, const char *item)
+{
+    return entity[0] == '\0' ? "" : journal_said(g->cb->journal, g->arena, entity, item);
+}
+
 /* The records that speak of one row; "" where there is none. */
 struct about {
     const char *dog, *caregiver, *call;
@@ -159,10 +165,9 @@ static struct about around(struct gather *g, const char *entity)
 static const char *who_is(struct gather *g, const struct about *who)
 {
     const char *name =
-        or_else(value(g, who->dog, ID_DOG_NAME), value(g, who->call, ID_CALL_DOG_NAME));
-    const char *breed =
-        or_else(value(g, who->dog, ID_DOG_BREED), value(g, who->call, ID_CALL_BREED));
-    const char *caregiver = value(g, who->caregiver, ID_CAREGIVER_NAME);
+        or_else(said(g, who->dog, ID_DOG_NAME), said(g, who->call, ID_CALL_DOG_NAME));
+    const char *breed = or_else(said(g, who->dog, ID_DOG_BREED), said(g, who->call, ID_CALL_BREED));
+    const char *caregiver = said(g, who->caregiver, ID_CAREGIVER_NAME);
     return or_else(joined(g->arena, name, breed), or_else(caregiver, "not yet named"));
 }
 
@@ -171,8 +176,8 @@ static const char *caller_of(struct gather *g, const struct about *who)
 {
     return joined(
         g->arena,
-        or_else(value(g, who->call, ID_CALL_PHONE), value(g, who->caregiver, ID_CAREGIVER_PHONE)),
-        or_else(value(g, who->call, ID_CALL_NAME), value(g, who->caregiver, ID_CAREGIVER_NAME)));
+        or_else(said(g, who->call, ID_CALL_PHONE), said(g, who->caregiver, ID_CAREGIVER_PHONE)),
+        or_else(said(g, who->call, ID_CALL_NAME), said(g, who->caregiver, ID_CAREGIVER_NAME)));
 }
 
 /* "first visit", "visit 3": by the days of the dog's visits. */
@@ -218,7 +223,7 @@ static bool add_visits(struct gather *g, struct fault *f)
         if (closed(g, who.dog))
             continue;
         const char *day = value(g, visit, ID_VISIT_DAY);
-        const char *address = or_else(value(g, who.caregiver, ID_CAREGIVER_ADDRESS),
+        const char *address = or_else(said(g, who.caregiver, ID_CAREGIVER_ADDRESS),
                                       value(g, who.call, ID_CALL_ADDRESS));
         struct due row = {.kind = DUE_VISIT, .entity = visit, .who = who_is(g, &who)};
         row.when = when_due(g, day, &row.late);

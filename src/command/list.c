@@ -58,7 +58,7 @@ struct row {
 
 static struct row row_of(const struct chart *c, const char *kind)
 {
-    const char *name = c->dog.entity ? record_text(&c->dog, ID_DOG_NAME) : "";
+    const char *name = c->dog.entity ? record_said(&c->dog, ID_DOG_NAME) : "";
     if (strcmp(kind, "call") == 0) {
         struct verdict v;
         triage_judge(c, &v);

@@ -127,6 +127,9 @@ bool journal_heads(struct journal *j, struct arena *a, const char *entity, struc
 /* The current value of one item, in `a`: "" when there is none; of values in conflict the first.
  * For lists, where reading every record whole would take too long; what is edited is read whole. */
 const char *journal_value(struct journal *j, struct arena *a, const char *entity, const char *item);
+/* To be shown where no mark can stand beside it: values in conflict are all there, "Pip or Pippa".
+ */
+const char *journal_said(struct journal *j, struct arena *a, const char *entity, const char *item);
 /* The whole story of one item, oldest first (lamport order). */
 bool journal_history(struct journal *j, struct arena *a, const char *entity, const char *item,
                      struct heads *out, struct fault *f);

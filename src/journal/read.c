@@ -49,20 +49,43 @@ bool journal_heads(struct journal *j, struct arena *a, const char *entity, struc
     return ok;
 }
 
-const char *journal_value(struct journal *j, struct arena *a, const char *entity, const char *item)
+enum { VALUES_MOST = 8 };
+
+/* The current values of one item that differ, the first first; at most `most`. */
+static size_t values(struct journal *j, struct arena *a, const char *entity, const char *item,
+                     size_t most, const char *out[VALUES_MOST])
 {
     int64_t number = 0, item_id = 0;
-    const char *value = "";
+    size_t n = 0;
     bool looking = journal_look_begin(j);
     if (entity_need(j, entity, &number, NULL) && item_number(j, item, false, &item_id, NULL)) {
         struct rows r = ask(j, HEAD_TEXTS, ARGS(num(number), num(item_id)), NULL);
-        if (next(&r)) {
-            value = arena_str(a, column_text(r.s, 0));
-            done(&r);
+        while (n < most && next(&r)) {
+            size_t same = 0;
+            while (same < n && strcmp(out[same], column_text(r.s, 0)) != 0)
+                same++;
+            if (same == n)
+                out[n++] = arena_str(a, column_text(r.s, 0));
         }
+        done(&r);
     }
     journal_look_end(j, looking);
-    return value;
+    return n;
+}
+
+const char *journal_value(struct journal *j, struct arena *a, const char *entity, const char *item)
+{
+    const char *all[VALUES_MOST];
+    return values(j, a, entity, item, 1, all) > 0 ? all[0] : "";
+}
+
+const char *journal_said(struct journal *j, struct arena *a, const char *entity, const char *item)
+{
+    const char *all[VALUES_MOST], *said = "";
+    size_t n = values(j, a, entity, item, VALUES_MOST, all);
+    for (size_t i = 0; i < n; i++)
+        said = i == 0 ? all[i] : arena_printf(a, "%s or %s", said, all[i]);
+    return said;
 }
 
 bool journal_history(struct journal *j, struct arena *a, const char *entity, const char *item,

@@ -9,7 +9,7 @@
 
 const char *letter_dog_in(const struct chart *c, const char *language)
 {
-    const char *name = c->dog.entity ? record_text(&c->dog, ID_DOG_NAME) : "";
+    const char *name = c->dog.entity ? record_said(&c->dog, ID_DOG_NAME) : "";
     if (*name == '\0' && c->call.entity)
         name = record_text(&c->call, ID_CALL_DOG_NAME);
     return *name ? name : tongue_phrase(&(struct tongue){c, language}, PHRASE_THE_DOG);

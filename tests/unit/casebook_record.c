@@ -103,6 +103,12 @@ static void three_values_are_all_carried(void **state)
     beside(w, r.entity, "remark", "b");
     reload(w, &r);
     assert_int_equal(record_find(&r, "remark")->other_count, 2);
+    const char *said = record_said(&r, "remark");
+    assert_int_equal(strlen(said), strlen("a or b or c"));
+    for (const char *each = "abc"; *each != '\0'; each++)
+        assert_non_null(strchr(said, *each));
+    assert_string_equal(said, journal_said(w->cb.journal, w->arena, r.entity, "remark"));
+    assert_string_equal(record_said(&r, "walking"), "");
 }
 
 static void entered_in_error_has_no_value_and_keeps_its_reason(void **state)

@@ -185,6 +185,8 @@ static void conflicts_are_shown_until_a_person_settles_them(void **state)
     look_again(w, &c);
     OK(record_put(&w->cb, &c.visit, "walking", "no", "seen on the film", f));
     assert_int_equal(look(w).rows[0].kind, DUE_RECENT);
+    beside(w, c.dog.entity, "dog.name", "Biskit"); /* and neither name hides the other */
+    assert_string_equal(look(w).rows[0].who, "Biscuit or Biskit, Dachshund");
 }
 
 static void the_last_dogs_seen_fill_a_quiet_day_latest_first(void **state)
