@@ -15,7 +15,8 @@ ALLCFLAGS = $(CSTD) $(WARN) $(OPT) $(SAN) -fstack-protector-strong -MMD -MP $(CP
 LINK     = $(CC) $(OPT) $(SAN) $(LDFLAGS)
 LIBS    := -lsqlite3 -lyaml -lsodium -lz -lm
 TUILIBS := -lncursesw -ltinfo
-SANITIZERS := -fsanitize=address,undefined -fno-sanitize-recover=all
+# clang does not tell the code that its sanitizer is there, as gcc does.
+SANITIZERS := -fsanitize=address,undefined -fno-sanitize-recover=all -D__SANITIZE_ADDRESS__=1
 
 # The rooms, lowest first, and what each may know. Its tests link that and nothing else.
 ROOMS := base calc template journal casebook share output command

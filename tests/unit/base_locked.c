@@ -32,9 +32,18 @@ static const char *region_flags(const void *address, char line[FLAGS_ROOM])
     return line;
 }
 
+/* Under AddressSanitizer every lock is said to hold and none does. */
+static void need_locks(void)
+{
+#ifdef __SANITIZE_ADDRESS__
+    skip();
+#endif
+}
+
 static void is_locked_zero_and_left_out_of_dumps(void **state)
 {
     (void)state;
+    need_locks();
     char line[FLAGS_ROOM];
     uint8_t none[64] = {0}, *p = locked_new(sizeof none, NULL);
     assert_non_null(p);
@@ -50,6 +59,7 @@ static void is_locked_zero_and_left_out_of_dumps(void **state)
 static void says_when_the_system_does_not_lock(void **state)
 {
     (void)state;
+    need_locks();
     int status = 0;
     pid_t child = fork();
     if (child == 0) {
