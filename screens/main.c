@@ -154,8 +154,8 @@ static int run_screens(struct setting *setting)
 
 enum { START_HEAP = 2 << 20 }; /* bytes, what a start comes to use */
 
-/* Pages of the heap are got in one call, not one by one as each is first touched: of a start that
- * was a third of its time. A kernel that cannot do so leaves everything as it was. */
+/* Pages of the heap are got in one call, not one by one as each is first touched: that takes a
+ * fifth off a start. A kernel that cannot do so leaves everything as it was. */
 static void take_heap(void)
 {
     mallopt(M_MMAP_THRESHOLD, 2 * START_HEAP);
