@@ -13,6 +13,7 @@
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <sys/mman.h>
 #include <unistd.h>
 
@@ -69,22 +70,40 @@ static void look_through(struct app *app)
     }
 }
 
-/* What holds for every screen: at the right of the key line. */
+/* Below what the key itself had to say, which is not lost by it. */
+static void tell_room(struct app *app, uint64_t room)
+{
+    char said[sizeof app->message];
+    enum look look = *app->message && app->message_look == LOOK_BAD ? LOOK_BAD : LOOK_WARN;
+    memcpy(said, app->message, sizeof said);
+    app_say(app, look, "%s%sOnly %" PRIu64 " MB are free for the records: make room on the disk",
+            said, *said ? "\n" : "", room);
+}
+
+/* What holds for every screen: at the right of the key line. The disk is looked at after a key that
+ * wrote, and while it is nearly full after each, so that nothing has to wake up for it; the 1.5 us
+ * of a look are a thousandth of the flush of what was written. */
 static void tell_standing(struct app *app)
 {
     struct journal *j = app->cb->journal;
     const char *status = "";
+    uint64_t now = journal_writes(j) + 1;
+    bool first = app->looked_at == 0, was_full = app->nearly_full;
+    if (now == app->looked_at && !was_full)
+        return;
     uint64_t room = disk_room(app->data_folder);
-    look_through(app);
+    app->looked_at = now;
+    app->nearly_full = room < app->room_least;
+    if (!first && app->nearly_full == was_full)
+        return;
     if (journal_read_only(j)) {
         status = "READ ONLY";
         if (*app->message == '\0')
             app_say(app, LOOK_WARN, "The record is open for reading only: %s",
                     journal_why_read_only(j));
-    } else if (room < app->room_least) {
+    } else if (app->nearly_full) {
         status = "DISK NEARLY FULL";
-        app_say(app, LOOK_WARN,
-                "Only %" PRIu64 " MB are free for the records: make room on the disk", room);
+        tell_room(app, room);
     } else if (shelter_of(app->data_folder, app->sysfs) == SHELTER_NETWORK) {
         status = "ON A NETWORK";
     }
@@ -128,6 +147,7 @@ static int run_screens(struct setting *setting)
                       .shipped_templates = setting->shipped,
                       .sysfs = setting->sysfs,
                       .room_least = setting->room_least,
+                      .standing = tell_standing,
                       .minute_ms = setting->minute_ms};
     if (!term_start(&f)) {
         (void)fprintf(stderr, "amble: %s\n", f.text);
@@ -140,7 +160,7 @@ static int run_screens(struct setting *setting)
     app.quit = !open_templates(&app, setting, &f);
     if (!app.quit) {
         tell_drafts(&app);
-        tell_standing(&app);
+        look_through(&app);
         ask_who(&app);
     }
     app_run(&app);

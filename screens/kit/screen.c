@@ -269,6 +269,8 @@ static void run_while(struct app *a, int depth)
 {
     bool unsaved = false;
     while (!a->quit && a->depth >= depth) {
+        if (a->standing)
+            a->standing(a);
         app_paint(a);
         if (unsaved)
             app_save_drafts(a);

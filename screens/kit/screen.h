@@ -64,11 +64,15 @@ struct app {
     bool quit;
     char message[512]; /* above the keys, wrapped; cleared by the next press */
     enum look message_look;
-    char status[48];              /* at the right of the key line, on every screen: "read only" */
-    int minute_ms;                /* 60000, or less to try what waits for minutes */
-    int idle_ms;                  /* without a key for so long: idle is called; 0: never */
-    void (*idle)(struct app *a);  /* may set quit; NULL with idle_ms 0 */
-    void (*who)(struct app *a);   /* ^Y: another practitioner; may be NULL */
+    char status[48]; /* at the right of the key line, on every screen: "read only" */
+    void (*standing)(struct app *a); /* before each paint: brings status up to date, may add to the
+                                        message; must be quick; may be NULL */
+    uint64_t looked_at;              /* what it saw last: journal_writes and one more; 0: nothing */
+    bool nearly_full;                /* and the disk was so */
+    int minute_ms;                   /* 60000, or less to try what waits for minutes */
+    int idle_ms;                     /* without a key for so long: idle is called; 0: never */
+    void (*idle)(struct app *a);     /* may set quit; NULL with idle_ms 0 */
+    void (*who)(struct app *a);      /* ^Y: another practitioner; may be NULL */
     const char *broken_templates; /* report of the last failed load: the last good set is in use */
     const char *data_folder, *shipped_templates, *overlay_templates;
     const char *sysfs;   /* where disks are asked about */

@@ -34,7 +34,7 @@ bool disk_flush_folder(const char *folder)
 uint64_t disk_room(const char *folder)
 {
     struct statvfs at;
-    if (statvfs(folder, &at) != 0)
+    if (statvfs(folder, &at) != 0 || at.f_blocks == 0) /* some that are not disks know no size */
         return UINT64_MAX;
     return (uint64_t)at.f_bavail * at.f_frsize / 1000000;
 }

@@ -19,7 +19,7 @@ struct setting {
                              tree the program was built in, or where it was installed */
     const char *sysfs;    /* where disks are asked about: AMBLE_SYSFS, else /sys */
     int minute_ms;        /* how long a minute of the idle lock is: AMBLE_MINUTE, at most 60000 */
-    uint64_t room_least;  /* megabytes free below which the screens warn: AMBLE_ROOM, else 200 */
+    uint64_t room_least;  /* megabytes free below which it is told: AMBLE_ROOM, else 200 */
     const char *initials; /* --as, or "" */
     bool read_only, help, version;
 

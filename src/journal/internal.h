@@ -62,7 +62,8 @@ struct journal {
     char writer[32], why_read_only[96];
     int lock; /* descriptor of journal.lock; -1 when read-only */
     bool read_only, unclean, batch, batch_lost;
-    bool lent; /* another process may write meanwhile */
+    bool lent;       /* another process may write meanwhile */
+    uint64_t writes; /* see journal_writes */
     int64_t self;
     uint8_t self_uuid[UUID_BYTES];
     int64_t pretended; /* see journal_pretend */

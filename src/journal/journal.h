@@ -78,6 +78,9 @@ void journal_stop_writing(struct journal *j, const char *why);
 /* The last writer did not close: offer journal_quick_check. Nothing acknowledged is lost by it. */
 bool journal_unclean(const struct journal *j);
 uint32_t journal_device(const struct journal *j); /* this device's local number */
+/* Grows whenever entries were written, or were tried to be, since it was opened, and when it is
+ * taken back from who it was lent to: then what rests on the disk is worth another look. */
+uint64_t journal_writes(const struct journal *j);
 
 /* For an invented practice: entries from now on claim this time, ms; 0: the clock's again. */
 void journal_pretend(struct journal *j, int64_t at);

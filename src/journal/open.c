@@ -298,6 +298,7 @@ bool journal_take_back(struct journal *j, struct fault *f)
         return false;
     j->lent = j->read_only = false;
     j->tried = false;
+    j->writes++;
     names_forget(j);
     return identity_load(j, f);
 }
@@ -316,6 +317,11 @@ void journal_stop_writing(struct journal *j, const char *why)
 {
     read_only(j, "%s", why);
     sqlite3_exec(j->db, "PRAGMA query_only = ON", NULL, NULL, NULL);
+}
+
+uint64_t journal_writes(const struct journal *j)
+{
+    return j->writes;
 }
 
 const char *journal_folder(const struct journal *j)

@@ -181,6 +181,7 @@ void journal_look_end(struct journal *j, bool looking)
 
 static bool begin(struct journal *j, struct fault *f)
 {
+    j->writes++;
     return run(j, BEGIN_WRITE, NO_ARGS, NULL) || store_fail(j->db, f, "not saved");
 }
 

@@ -1,6 +1,7 @@
 /* A disk that fails, seen from the keys: at each write and flush of a scripted visit in turn the
  * disk reports an error or is full, once. The screen says so and keeps what was typed; doing it
- * again works; nothing is torn. AMBLE_FAULTS=N tries N places of each kind instead of 8. */
+ * again works; nothing is torn. AMBLE_FAULTS=N tries N places of each kind instead of 8. And a disk
+ * whose room goes and comes back. */
 #include "tests/screens/visit_kit.h"
 #include <limits.h>
 #include <setjmp.h>
@@ -20,15 +21,22 @@ enum { FIELDS = sizeof fields / sizeof *fields };
 
 static const char not_saved[] = "not saved";
 
-/* The program with the disk between it and the system. `at` 0: nothing fails. */
-static void open_on(struct practice *p, long at, const char *what)
+/* What is started from here to LD_PRELOAD's unsetting has the disk between it and the system. */
+static void put_between(void)
 {
-    char shim[PATH_MAX], log[160], number[24];
+    char shim[PATH_MAX];
     assert_non_null(realpath(DISK_SHIM, shim));
-    snprintf(log, sizeof log, "%s/count", p->folder);
-    snprintf(number, sizeof number, "%ld", at);
     setenv("LD_PRELOAD", shim, 1);
     setenv("ASAN_OPTIONS", "verify_asan_link_order=0", 1);
+}
+
+/* The program on that disk. `at` 0: nothing fails. */
+static void open_on(struct practice *p, long at, const char *what)
+{
+    char log[160], number[24];
+    snprintf(log, sizeof log, "%s/count", p->folder);
+    snprintf(number, sizeof number, "%ld", at);
+    put_between();
     setenv("AMBLE_FAULT_LOG", log, 1);
     setenv("AMBLE_FAULT_AT", number, 1);
     setenv("AMBLE_FAULT", what, 1);
@@ -148,6 +156,76 @@ static void a_folder_that_cannot_be_written_is_told(void **state)
     assert_int_equal(chmod(folder, 0700), 0);
 }
 
+/* ---- room ------------------------------------------------------------------------------------ */
+
+static const char told[] = "MB are free for the records: make room on the disk";
+static const char standing[] = "DISK NEARLY FULL";
+
+enum { A_LETTER = 40 }; /* bytes: itself and the cursor, not a row of the screen */
+
+/* A letter typed into field `i` shows itself and nothing else again; it is taken back. */
+static void a_letter_alone_is_sent(struct tty *t, size_t i)
+{
+    go_to_row(t, fields[i].label);
+    tty_wait_still(t);
+    size_t before = tty_received(t);
+    tty_keys(t, "x");
+    tty_wait_more(t, before);
+    tty_wait_still(t);
+    assert_in_range(tty_received(t) - before, 1, A_LETTER);
+    tty_keys(t, "^U");
+}
+
+static void a_disk_that_fills_during_the_day_is_told(void **state)
+{
+    struct practice *p = *state;
+    char room[160];
+    snprintf(room, sizeof room, "%s/room", p->folder);
+    practice_write(p, "room", "201");
+    setenv("AMBLE_FAULT_ROOM", room, 1);
+    put_between();
+    struct tty *t = practice_open(p, (struct stage){.extra = "AMBLE_ROOM=200"});
+    unsetenv("LD_PRELOAD");
+    tty_wait_text(t, "find");
+    tty_keys(t, "c");
+    enter_field(t, 0);
+    assert_false(tty_has(t, standing));
+
+    practice_write(p, "room", "199"); /* nothing is looked at before something is written */
+    a_letter_alone_is_sent(t, 1);
+    assert_false(tty_has(t, standing));
+    enter_field(t, 1);
+    tty_wait_text(t, "Only 199 MB are free for the records: make room on the disk");
+    tty_wait_text(t, standing);
+
+    go_to_row(t, fields[2].label);
+    assert_false(tty_has(t, told)); /* once, and the status stays */
+    a_letter_alone_is_sent(t, 2);
+    practice_write(p, "room", "150"); /* less still: it is known already */
+    enter_field(t, 2);
+    tty_wait_still(t);
+    assert_true(tty_has(t, standing));
+    assert_false(tty_has(t, told));
+
+    practice_write(p, "room", "200");
+    tty_keys(t, "Up");
+    tty_wait_gone(t, standing);
+    assert_false(tty_has(t, told));
+    practice_write(p, "room", "7");
+    go_to_row(t, "What does the caller");
+    tty_type(t, "walks");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "Only 7 MB are free"); /* it has fallen below once more */
+    tty_keys(t, "^Q");
+    tty_wait_text(t, "find");
+    assert_true(tty_has(t, standing)); /* on every screen */
+    practice_write(p, "room", "200");
+    tty_keys(t, "Down");
+    tty_wait_gone(t, standing);
+    practice_leave(p);
+    unsetenv("AMBLE_FAULT_ROOM");
+}
+
 #define with(setup, name) cmocka_unit_test_setup_teardown(name, setup, practice_teardown)
 
 int main(void)
@@ -155,6 +233,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         with(practice_setup_demo, each_write_fails_once),
         with(practice_setup_demo, a_folder_that_cannot_be_written_is_told),
+        with(practice_setup_demo, a_disk_that_fills_during_the_day_is_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -19,11 +19,17 @@ static void a_draft_lives_until_its_field_is_left(void **state)
     const struct draft *drafts;
     char dog[IDENT_ROOM];
     kit_new(k, "dog", dog);
+    uint64_t writes = journal_writes(k->j);
     assert_ok(journal_draft_put(k->j, dog, "dog.name", "Bis", &k->f), &k->f);
     assert_ok(journal_draft_put(k->j, dog, "dog.name", "Bisc", &k->f), &k->f);
     assert_ok(journal_draft_put(k->j, dog, "dog.breed", "Da", &k->f), &k->f);
     assert_int_equal(draft_count(k, &drafts), 2);
-    kit_set(k, dog, "dog.name", "Biscuit"); /* takes the draft with it */
+    assert_int_equal(journal_writes(k->j), writes); /* typing counts as nothing written */
+    kit_set(k, dog, "dog.name", "Biscuit");         /* takes the draft with it */
+    assert_true(journal_writes(k->j) > writes);
+    writes = journal_writes(k->j);
+    assert_true(journal_lend(k->j, &k->f) && journal_take_back(k->j, &k->f));
+    assert_true(journal_writes(k->j) > writes); /* others may have written */
     assert_int_equal(draft_count(k, &drafts), 1);
     assert_string_equal(drafts[0].entity, dog);
     assert_string_equal(drafts[0].item, "dog.breed");

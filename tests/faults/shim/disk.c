@@ -1,7 +1,8 @@
 /* Loaded in front of a program: the Nth write or flush of a regular file fails, once.
  *
  * AMBLE_FAULT_AT=N, AMBLE_FAULT=EIO or ENOSPC; AMBLE_FAULT_LOG=FILE is told at the end how many
- * there were. */
+ * there were. AMBLE_FAULT_ROOM=FILE holds the megabytes that every disk has free, while the file is
+ * there. */
 #include <dlfcn.h>
 #include <errno.h>
 #include <fcntl.h>
@@ -10,6 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <sys/statvfs.h>
 #include <sys/syscall.h>
 #include <unistd.h>
 
@@ -56,6 +58,21 @@ int fdatasync(int fd)
 int ftruncate64(int fd, off64_t size)
 {
     return fails(fd) ? -1 : (int)syscall(SYS_ftruncate, fd, size);
+}
+
+int statvfs(const char *path, struct statvfs *out)
+{
+    static int (*real)(const char *, struct statvfs *);
+    const char *said = getenv("AMBLE_FAULT_ROOM");
+    char text[24] = "";
+    if (!real)
+        *(void **)&real = dlsym(RTLD_NEXT, "statvfs");
+    int done = real(path, out), fd = said ? open(said, O_RDONLY) : -1;
+    if (fd >= 0 && read(fd, text, sizeof text - 1) > 0)
+        out->f_bavail = (strtoul(text, NULL, 10) * 1000000 + out->f_frsize - 1) / out->f_frsize;
+    if (fd >= 0)
+        close(fd);
+    return done;
 }
 
 __attribute__((destructor)) static void tell(void)
