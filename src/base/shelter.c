@@ -16,14 +16,20 @@
 
 enum { PATH_ROOM = 4096, DEPTH_MOST = 8 };
 
-static bool starts(const char *path, const char *with)
+/* What dm says of a device. Not every "CRYPT-" is encrypted: cryptsetup also names so what only
+ * checks (VERITY, INTEGRITY), and its helpers (SUBDEV, TEMP). */
+static bool dm_crypt(const char *path)
 {
+    static const char *const kinds[] = {"LUKS", "PLAIN-", "TCRYPT-", "BITLK-", "FVAULT2-"};
     char line[64] = "";
+    bool crypt = false;
     FILE *in = fopen(path, "re");
-    bool read = in && fgets(line, sizeof line, in);
+    bool read = in && fgets(line, sizeof line, in) && strncmp(line, "CRYPT-", 6) == 0;
+    for (size_t i = 0; read && i < sizeof kinds / sizeof kinds[0]; i++)
+        crypt = crypt || strncmp(line + 6, kinds[i], strlen(kinds[i])) == 0;
     if (in)
         fclose(in);
-    return read && strncmp(line, with, strlen(with)) == 0;
+    return crypt;
 }
 
 /* This device is dm-crypt, or stands on others that all are. */
@@ -34,7 +40,7 @@ static bool encrypted(const char *device, int depth)
     bool all = true;
     if (snprintf(path, sizeof path, "%s/dm/uuid", device) >= (int)sizeof path || depth > DEPTH_MOST)
         return false;
-    if (starts(path, "CRYPT-"))
+    if (dm_crypt(path))
         return true;
     snprintf(path, sizeof path, "%.3900s/slaves", device);
     DIR *d = opendir(path);

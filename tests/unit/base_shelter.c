@@ -71,10 +71,17 @@ static void disks_are_walked_to_the_bottom(void **state)
     device("dev/block/253:2", "LVM-def"); /* on two, one of them plain */
     device("dev/block/253:2/slaves/dm-0", "CRYPT-LUKS2-0123");
     device("dev/block/253:2/slaves/sdb1", NULL);
+    device("dev/block/253:3", "CRYPT-VERITY-0123"); /* checked, and not encrypted */
+    device("dev/block/253:4", "CRYPT-INTEGRITY-0123");
+    device("dev/block/253:5", "CRYPT-SUBDEV-0123"); /* a helper, on an encrypted one */
+    device("dev/block/253:5/slaves/dm-0", "CRYPT-PLAIN-swap");
     assert_int_equal(shelter_of_device(makedev(8, 1), root), SHELTER_NONE);
     assert_int_equal(shelter_of_device(makedev(253, 0), root), SHELTER_DISK);
     assert_int_equal(shelter_of_device(makedev(253, 1), root), SHELTER_DISK);
     assert_int_equal(shelter_of_device(makedev(253, 2), root), SHELTER_NONE);
+    assert_int_equal(shelter_of_device(makedev(253, 3), root), SHELTER_NONE);
+    assert_int_equal(shelter_of_device(makedev(253, 4), root), SHELTER_NONE);
+    assert_int_equal(shelter_of_device(makedev(253, 5), root), SHELTER_DISK);
     assert_int_equal(shelter_of_device(makedev(0, 4040), root), SHELTER_UNKNOWN);
     assert_int_equal(shelter_of_device(makedev(9, 9), root), SHELTER_UNKNOWN);
     assert_int_equal(shelter_of("/no/such/folder", root), SHELTER_UNKNOWN);
