@@ -1,7 +1,8 @@
 /* Any bytes as what a person typed: quantities, days, names; shown, folded, and written as JSON
- * that is whole and acts on nothing. */
+ * that is whole and acts on nothing. And as a line of the table of mounts. */
 #include "base/clock.h"
 #include "base/json.h"
+#include "base/mounts.h"
 #include "base/text.h"
 #include "base/units.h"
 #include "kit.h"
@@ -62,6 +63,15 @@ static void show_it(const char *s, size_t n)
     text_free(&again);
 }
 
+static void mount_it(const char *s)
+{
+    struct mount m;
+    char value[16];
+    snprintf(m.line, sizeof m.line, "%s", s);
+    if (mount_parse(m.line, &m) && mount_option(&m, "upperdir", value, sizeof value))
+        must(strlen(value) < sizeof value && strlen(m.root) + strlen(m.point) < sizeof m.line);
+}
+
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
     if (size > 4096)
@@ -73,6 +83,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     s[size] = '\0';
     read_it(s);
     show_it(s, strlen(s));
+    mount_it(s);
     free(s);
     return 0;
 }

@@ -1,4 +1,5 @@
 /* Whether a stolen disk can be read: told from a folder that looks like sysfs. */
+#include "base/ident.h"
 #include "base/shelter.h"
 #include <errno.h>
 #include <fcntl.h>
@@ -45,20 +46,47 @@ static void device(const char *path, const char *uuid)
     }
 }
 
-static bool mount_ext4(const char *image, const char *folder)
+/* A script for the shell, with two words for it; false also where this is not root. */
+static bool as_root(const char *script, const char *first, const char *second)
 {
-    static const char command[] = "truncate -s 16M \"$1\" && mkfs.ext4 -q -O encrypt \"$1\" && "
-                                  "mkdir \"$2\" && mount -o loop \"$1\" \"$2\"";
     if (geteuid() != 0)
         return false;
     pid_t child = fork();
     if (child == 0) {
-        dup2(open("/dev/null", O_WRONLY), 2);
-        execlp("sh", "sh", "-c", command, "sh", image, folder, (char *)NULL);
+        int nowhere = open("/dev/null", O_WRONLY);
+        dup2(nowhere, 1);
+        dup2(nowhere, 2);
+        execlp("sh", "sh", "-c", script, "sh", first, second, (char *)NULL);
         _exit(127);
     }
     int status = 1;
     return child > 0 && waitpid(child, &status, 0) == child && status == 0;
+}
+
+/* The device of a real folder in this sysfs, with what dm says of it. */
+static void device_of(const char *folder, const char *uuid)
+{
+    char place[64];
+    struct stat st;
+    assert_int_equal(stat(folder, &st), 0);
+    snprintf(place, sizeof place, "dev/block/%u:%u", major(st.st_dev), minor(st.st_dev));
+    device(place, uuid);
+}
+
+/* The table of mounts: what is mounted at /proc, which has no device in any sysfs, is `type` with
+ * `options`, its folder `of` being what is seen there. `before` goes first. */
+static void proc_is(const char *before, const char *of, const char *type, const char *options)
+{
+    char path[64];
+    struct statx at;
+    assert_int_equal(statx(AT_FDCWD, "/proc", 0, STATX_MNT_ID, &at), 0);
+    assert_true(at.stx_mask & STATX_MNT_ID);
+    snprintf(path, sizeof path, "%s/mountinfo", root);
+    FILE *out = fopen(path, "w");
+    assert_non_null(out);
+    fprintf(out, "%s%llu 1 0:5 %s /proc rw,relatime shared:3 - %s none %s\n", before,
+            (unsigned long long)at.stx_mnt_id, of, type, options);
+    fclose(out);
 }
 
 static void disks_are_walked_to_the_bottom(void **state)
@@ -91,16 +119,12 @@ static void disks_are_walked_to_the_bottom(void **state)
 static void a_folder_is_as_safe_as_its_disk(void **state)
 {
     (void)state;
-    char place[64];
-    struct stat st;
     enum shelter untold = shelter_of(root, "/no/such/sysfs");
     assert_true(untold == SHELTER_UNKNOWN || untold == SHELTER_MEMORY || untold == SHELTER_FOLDER);
-    assert_int_equal(stat(root, &st), 0);
-    snprintf(place, sizeof place, "dev/block/%u:%u", major(st.st_dev), minor(st.st_dev));
-    device(place, NULL);
+    device_of(root, NULL);
     if (untold != SHELTER_FOLDER)
         assert_int_equal(shelter_of(root, root), SHELTER_NONE);
-    device(place, "CRYPT-LUKS2-0123");
+    device_of(root, "CRYPT-LUKS2-0123");
     if (untold != SHELTER_FOLDER)
         assert_int_equal(shelter_of(root, root), SHELTER_DISK);
 }
@@ -115,6 +139,111 @@ static void a_ring_of_devices_ends(void **state)
     snprintf(link, sizeof link, "%s/dev/block/9:0/slaves/dm-9", root);
     assert_int_equal(symlink("../../9:0", link), 0);
     assert_int_equal(shelter_of_device(makedev(9, 0), root), SHELTER_NONE);
+}
+
+static void a_btrfs_is_as_safe_as_its_worst_disk(void **state)
+{
+    (void)state;
+    static const unsigned char one[16] = {1}, two[16] = {2}, plain[16] = {3}, none[16] = {4},
+                               shown[16] = {0x8d, 0xd8, 0xd0, 0x70, 0x82, 0xdf, 0x45, 0xe6,
+                                            0x95, 0x82, 0x56, 0x75, 0x14, 0x8b, 0x61, 0xc0};
+    device("fs/btrfs/01000000-0000-0000-0000-000000000000/devices/dm-0", "CRYPT-LUKS2-01");
+    device("fs/btrfs/02000000-0000-0000-0000-000000000000/devices/dm-0", "CRYPT-LUKS2-01");
+    device("fs/btrfs/02000000-0000-0000-0000-000000000000/devices/sdb1", NULL);
+    device("fs/btrfs/03000000-0000-0000-0000-000000000000/devices/sda2", NULL);
+    device("fs/btrfs/04000000-0000-0000-0000-000000000000/devices", NULL);
+    device("fs/btrfs/8dd8d070-82df-45e6-9582-5675148b61c0/devices/dm-1/slaves/dm-0", "CRYPT-LUKS1");
+    device("fs/btrfs/8dd8d070-82df-45e6-9582-5675148b61c0/devices/dm-2", "CRYPT-LUKS2-02");
+    assert_int_equal(shelter_of_btrfs(one, root), SHELTER_DISK);
+    assert_int_equal(shelter_of_btrfs(two, root), SHELTER_NONE);
+    assert_int_equal(shelter_of_btrfs(plain, root), SHELTER_NONE);
+    assert_int_equal(shelter_of_btrfs(none, root), SHELTER_UNKNOWN);
+    assert_int_equal(shelter_of_btrfs(shown, root), SHELTER_DISK);
+    assert_int_equal(shelter_of_btrfs(one, "/no/such/sysfs"), SHELTER_UNKNOWN);
+}
+
+/* Where /tmp itself is encrypted by fscrypt nothing else is asked. */
+static void an_overlay_is_as_safe_as_where_it_writes(void **state)
+{
+    (void)state;
+    char upper[64], written[96], options[256];
+    if (shelter_of(root, "/no/such/sysfs") == SHELTER_FOLDER)
+        skip();
+    snprintf(upper, sizeof upper, "%s/up per", root);
+    assert_int_equal(mkdir(upper, 0700), 0);
+    snprintf(options, sizeof options, "rw,lowerdir=/a,upperdir=%s/up\\040per,workdir=/w", root);
+    proc_is("", "/", "overlay", options);
+    device_of(root, "LVM-1");
+    assert_int_equal(shelter_of("/proc", root), SHELTER_NONE);
+    device_of(root, "CRYPT-LUKS2-0123");
+    assert_int_equal(shelter_of("/proc", root), SHELTER_DISK);
+
+    /* a folder that nothing was written to: its path may mean something else here */
+    assert_int_equal(shelter_of("/proc/self", root), SHELTER_UNKNOWN);
+    snprintf(written, sizeof written, "%s/%d", upper, (int)getpid());
+    assert_int_equal(mkdir(written, 0700), 0);
+    assert_int_equal(shelter_of("/proc/self", root), SHELTER_DISK);
+    proc_is("", "/part", "overlay", options); /* a part of the overlay, mounted alone */
+    assert_int_equal(shelter_of("/proc", root), SHELTER_UNKNOWN);
+    snprintf(written, sizeof written, "%s/part", upper);
+    assert_int_equal(mkdir(written, 0700), 0);
+    assert_int_equal(shelter_of("/proc", root), SHELTER_DISK);
+
+    proc_is("", "/", "overlay", "ro,lowerdir=/a:/b");
+    assert_int_equal(shelter_of("/proc", root), SHELTER_UNKNOWN);
+    proc_is("", "/", "overlay", "rw,lowerdir=/a,upperdir=/no/such/folder,workdir=/w");
+    assert_int_equal(shelter_of("/proc", root), SHELTER_UNKNOWN);
+    proc_is("", "/", "overlay", "rw,lowerdir=/a,upperdir=/proc,workdir=/w");
+    assert_int_equal(shelter_of("/proc", root), SHELTER_UNKNOWN); /* round and round */
+    proc_is("", "/", "overlay", "rw,lowerdir=a,upperdir=.,workdir=w");
+    assert_int_equal(shelter_of("/proc", root), SHELTER_UNKNOWN);
+}
+
+static void only_what_surely_encrypts_is_an_encrypted_folder(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *type, *options;
+        enum shelter kind;
+    } cases[] = {
+        {"fuse.gocryptfs", "rw,user_id=0", SHELTER_FOLDER},
+        {"fuse.cryfs", "rw,user_id=0", SHELTER_FOLDER},
+        {"ecryptfs", "rw,ecryptfs_sig=12,ecryptfs_cipher=aes", SHELTER_FOLDER},
+        {"ecryptfs", "rw,ecryptfs_sig=12,ecryptfs_passthrough", SHELTER_UNKNOWN},
+        {"ecryptfs", "rw,ecryptfs_encrypted_view,ecryptfs_sig=12", SHELTER_UNKNOWN},
+        {"fuse.encfs", "rw,user_id=0", SHELTER_UNKNOWN},
+        {"fuse.gocryptfs2", "rw,user_id=0", SHELTER_UNKNOWN},
+        {"fuse", "rw,user_id=0", SHELTER_UNKNOWN},
+        {"zfs", "rw,xattr,posixacl", SHELTER_UNKNOWN},
+        {"bcachefs", "rw", SHELTER_UNKNOWN},
+        {"btrfs", "rw,subvol=/", SHELTER_UNKNOWN},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        proc_is("", "/", cases[i].type, cases[i].options);
+        assert_int_equal(shelter_of("/proc", root), cases[i].kind);
+    }
+    assert_int_equal(shelter_of("/proc", "/no/such/sysfs"), SHELTER_UNKNOWN);
+}
+
+/* The end of a line that is too long is no line, and what is broken hides none. */
+static void a_broken_table_of_mounts_is_read_past(void **state)
+{
+    (void)state;
+    struct statx at;
+    char *before = malloc(200000);
+    assert_non_null(before);
+    assert_int_equal(statx(AT_FDCWD, "/proc", 0, STATX_MNT_ID, &at), 0);
+    size_t n = (size_t)snprintf(before, 200000, "\n\n66\n%llu 1 0:5 / /proc rw ecryptfs\n \\ -\n",
+                                (unsigned long long)at.stx_mnt_id);
+    memset(before + n, 'x', 5 * 16383); /* as it is read piece by piece, a piece ends here */
+    n += 5 * 16383;
+    snprintf(before + n, 200000 - n, "%llu 1 0:5 / /proc rw - ecryptfs none rw\n",
+             (unsigned long long)at.stx_mnt_id);
+    proc_is(before, "/", "fuse.encfs", "rw");
+    assert_int_equal(shelter_of("/proc", root), SHELTER_UNKNOWN);
+    proc_is(before, "/", "fuse.cryfs", "rw");
+    assert_int_equal(shelter_of("/proc", root), SHELTER_FOLDER);
+    free(before);
 }
 
 static void networks_are_known_by_their_magic(void **state)
@@ -150,11 +279,13 @@ static void only_what_a_thief_cannot_read_is_safe(void **state)
 static void what_the_file_system_offers_is_told(void **state)
 {
     (void)state;
-    assert_int_equal(shelter_offer_of(0), OFFER_FOLDER);
-    assert_int_equal(shelter_offer_of(ENODATA), OFFER_FOLDER);
-    assert_int_equal(shelter_offer_of(EOPNOTSUPP), OFFER_FEATURE);
-    assert_int_equal(shelter_offer_of(ENOTTY), OFFER_CANNOT);
+    assert_int_equal(shelter_offer_of(0, EXT4_SUPER_MAGIC), OFFER_FOLDER);
+    assert_int_equal(shelter_offer_of(ENODATA, EXT4_SUPER_MAGIC), OFFER_FOLDER);
+    assert_int_equal(shelter_offer_of(EOPNOTSUPP, EXT4_SUPER_MAGIC), OFFER_FEATURE);
+    assert_int_equal(shelter_offer_of(ENOTTY, BTRFS_SUPER_MAGIC), OFFER_CANNOT);
+    assert_int_equal(shelter_offer_of(ENOTTY, 0x2fc12fc1), OFFER_ZFS);
     assert_int_equal(shelter_offer("/no/such/folder"), OFFER_CANNOT);
+    assert_non_null(strstr(shelter_offer_words(OFFER_ZFS), "zfs get encryption"));
     assert_non_null(strstr(shelter_offer_words(OFFER_FOLDER), "fscrypt encrypt"));
     assert_null(strstr(shelter_offer_words(OFFER_FOLDER), "tune2fs"));
     assert_non_null(strstr(shelter_offer_words(OFFER_FEATURE), "tune2fs -O encrypt"));
@@ -174,7 +305,9 @@ static void a_real_encrypted_folder_is_recognised(void **state)
     assert_non_null(key);
     snprintf(line, sizeof line, "%s/disk", root);
     snprintf(folder, sizeof folder, "%s/mounted", root);
-    if (!mount_ext4(line, folder)) {
+    if (!as_root("truncate -s 16M \"$1\" && mkfs.ext4 -q -O encrypt \"$1\" && mkdir \"$2\" && "
+                 "mount -o loop \"$1\" \"$2\"",
+                 line, folder)) {
         free(key);
         skip();
     }
@@ -197,6 +330,43 @@ static void a_real_encrypted_folder_is_recognised(void **state)
     if (!set)
         skip();
     assert_int_equal(found, SHELTER_FOLDER);
+}
+
+/* On a real btrfs in a file, where root may mount one: itself, a subvolume, an overlay that writes
+ * to it. Only what its disks are is told by a sysfs of our own. */
+static void a_real_btrfs_is_recognised(void **state)
+{
+    (void)state;
+    static const char make[] =
+        "truncate -s 160M \"$1/btrfs\" && mkfs.btrfs -q -U \"$2\" \"$1/btrfs\" && cd \"$1\" && "
+        "mkdir tree over && mount -o loop btrfs tree && btrfs subvolume create 'tree/sub vol' && "
+        "mkdir tree/low 'tree/up per' tree/work && mount -t overlay overlay -o "
+        "lowerdir=tree/low,upperdir=\"$1/tree/up per\",workdir=tree/work over && mkdir over/mine "
+        "&& cat /proc/self/mountinfo >mountinfo";
+    static const char away[] = "umount \"$1/over\"; umount \"$1/tree\"";
+    static const char *const places[] = {"tree", "tree/sub vol", "over", "over/mine"};
+    enum { PLACES = sizeof places / sizeof places[0] };
+    static const enum shelter wanted[] = {SHELTER_UNKNOWN, SHELTER_DISK, SHELTER_NONE};
+    enum shelter found[3][PLACES];
+    char uuid[IDENT_ROOM], disk[128], folder[64];
+    ident_new(uuid);
+    if (!as_root(make, root, uuid)) {
+        as_root(away, root, "");
+        skip();
+    }
+    for (int step = 0; step < 3; step++) { /* no disks told, an encrypted one, a plain one too */
+        snprintf(disk, sizeof disk, "fs/btrfs/%s/devices/%s", uuid, step == 1 ? "dm-0" : "sdb1");
+        if (step > 0)
+            device(disk, step == 1 ? "CRYPT-LUKS2-0123" : NULL);
+        for (int i = 0; i < PLACES; i++) {
+            snprintf(folder, sizeof folder, "%s/%s", root, places[i]);
+            found[step][i] = shelter_of(folder, root);
+        }
+    }
+    assert_true(as_root(away, root, ""));
+    for (int step = 0; step < 3; step++)
+        for (int i = 0; i < PLACES; i++)
+            assert_int_equal(found[step][i], wanted[step]);
 }
 
 static void a_folder_that_others_can_open_is_noticed(void **state)
@@ -236,9 +406,20 @@ static void an_open_swap_is_noticed(void **state)
     fprintf(out, "Filename Type Size Used Priority\n/dev/zram0 partition 1 0 100\n");
     fclose(out);
     assert_false(shelter_swaps_open(path, root));
+    if (shelter_of(root, "/no/such/sysfs") != SHELTER_FOLDER) { /* a file: as its folder is kept */
+        out = fopen(path, "a");
+        assert_non_null(out);
+        fprintf(out, "%s file 1 0 -2\n", path);
+        fclose(out);
+        device_of(root, "CRYPT-LUKS2-0123");
+        assert_false(shelter_swaps_open(path, root));
+        device_of(root, "LVM-1");
+        assert_true(shelter_swaps_open(path, root));
+        device_of(root, "CRYPT-LUKS2-0123");
+    }
     out = fopen(path, "a");
     assert_non_null(out);
-    fprintf(out, "/swapfile file 1 0 -2\n");
+    fprintf(out, "/no/such/swapfile file 1 0 -2\n");
     fclose(out);
     assert_true(shelter_swaps_open(path, root));
     assert_false(shelter_swaps_open("/no/such/file", root));
@@ -268,10 +449,15 @@ int main(void)
         cmocka_unit_test(disks_are_walked_to_the_bottom),
         cmocka_unit_test(a_folder_is_as_safe_as_its_disk),
         cmocka_unit_test(a_ring_of_devices_ends),
+        cmocka_unit_test(a_btrfs_is_as_safe_as_its_worst_disk),
+        cmocka_unit_test(an_overlay_is_as_safe_as_where_it_writes),
+        cmocka_unit_test(only_what_surely_encrypts_is_an_encrypted_folder),
+        cmocka_unit_test(a_broken_table_of_mounts_is_read_past),
         cmocka_unit_test(networks_are_known_by_their_magic),
         cmocka_unit_test(only_what_a_thief_cannot_read_is_safe),
         cmocka_unit_test(what_the_file_system_offers_is_told),
         cmocka_unit_test(a_real_encrypted_folder_is_recognised),
+        cmocka_unit_test(a_real_btrfs_is_recognised),
         cmocka_unit_test(a_folder_that_others_can_open_is_noticed),
         cmocka_unit_test(memory_is_not_dumped),
         cmocka_unit_test(an_open_swap_is_noticed),
