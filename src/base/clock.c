@@ -63,9 +63,18 @@ static int64_t local_ms(day_number d, int minutes)
     return (int64_t)mktime(&tm) * 1000;
 }
 
+/* A time that another device claims may be any number; a day of it must be one we can count. The
+ * ends lie a day inside the years 1 and 9999, so that no zone leads out of them. */
+static time_t seconds_of(int64_t at)
+{
+    const int64_t first = INT64_C(-62135510400), last = INT64_C(253402214400);
+    int64_t seconds = at / 1000 - (at % 1000 < 0);
+    return (time_t)(seconds < first ? first : seconds > last ? last : seconds);
+}
+
 static struct tm local_tm(int64_t at)
 {
-    time_t seconds = (time_t)(at >= 0 ? at / 1000 : (at - 999) / 1000);
+    time_t seconds = seconds_of(at);
     struct tm tm = {.tm_mday = 1};
     (void)localtime_r(&seconds, &tm);
     return tm;
@@ -112,7 +121,7 @@ char *clock_iso_time(int64_t at, char *buf)
 
 char *clock_utc(int64_t at, char *buf)
 {
-    time_t seconds = (time_t)(at / 1000 - (at % 1000 < 0));
+    time_t seconds = seconds_of(at);
     struct tm tm = {0};
     (void)gmtime_r(&seconds, &tm);
     (void)snprintf(buf, CLOCK_ROOM, "%04d-%02d-%02dT%02d:%02d:%02dZ", tm.tm_year + 1900,

@@ -10,6 +10,7 @@
  * moment stands still (tests, demo); times are local time. */
 int64_t clock_now(void);
 
+/* Days and texts of a time are those of the years 1 to 9999: beyond, the first or the last day. */
 typedef int32_t day_number; /* days since 1970-01-01, local calendar */
 day_number clock_day(int64_t at);
 day_number clock_today(void);

@@ -6,9 +6,16 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { ITEM_MAX = 200, REASON_MAX = 4096, REPLACES_MAX = 1000 };
+enum { REPLACES_MAX = 1000 };
 
-static bool text_check(const char *s, size_t max, const char *what, struct fault *f)
+bool id_check(const char *s, size_t max, const char *what, struct fault *f)
+{
+    size_t n = strspn(s, "abcdefghijklmnopqrstuvwxyz0123456789_.");
+    return (n > 0 && n <= max && s[n] == '\0') ||
+           fail(f, FAULT_INPUT, "the %s is no id: a to z, 0 to 9, _ and ., at most %zu", what, max);
+}
+
+bool text_check(const char *s, size_t max, const char *what, struct fault *f)
 {
     size_t size = strlen(s), bad;
     if (size > max)
@@ -27,7 +34,7 @@ static bool edit_check(const struct edit *e, struct fault *f)
 {
     if (!e->item || !e->item[0])
         return fail(f, FAULT_INPUT, "an entry needs an item");
-    if (!text_check(e->item, ITEM_MAX, "item", f) ||
+    if (!id_check(e->item, ITEM_MAX, "item", f) ||
         !text_check(e->value ? e->value : "", JOURNAL_VALUE_MAX, "value", f) ||
         !text_check(e->reason ? e->reason : "", REASON_MAX, "reason", f))
         return false;

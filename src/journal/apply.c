@@ -1,6 +1,5 @@
 /* Entries of other devices. */
 #include "base/arena.h"
-#include "base/utf8.h"
 #include "journal/internal.h"
 #include <stdio.h>
 #include <string.h>
@@ -26,28 +25,29 @@ static struct words device_words(struct journal *j, const struct far_entry *e)
     return out;
 }
 
-static bool text_sound(const char *s, size_t max)
+/* Sound in itself, whatever this device holds: what journal_append lets nobody write here is taken
+ * from nobody either, and what cannot be said of an entry at all. */
+static bool content_sound(const struct far_entry *e, struct fault *why)
 {
-    return s && strlen(s) <= max && utf8_valid(s, strlen(s), NULL);
+    if (e->kind != ENTRY_SET && e->kind != ENTRY_ERROR && e->kind != ENTRY_SIGN)
+        return fail(why, FAULT_INPUT, "it is of no kind that is known");
+    if (e->id.number == 0 || e->id.number > (uint64_t)NUMBER_MAX || e->lamport == 0 ||
+        e->lamport > (uint64_t)NUMBER_MAX)
+        return fail(why, FAULT_INPUT, "its number cannot be");
+    return id_check(e->entity_kind, KIND_MAX, "kind of record", why) &&
+           id_check(e->item, ITEM_MAX, "item", why) &&
+           text_check(e->value ? e->value : "", JOURNAL_VALUE_MAX, "value", why) &&
+           text_check(e->reason, REASON_MAX, "reason", why);
 }
 
-/* Sound in itself, whatever this device holds. */
-static bool far_sound(const struct far_entry *e)
+static bool edges_sound(const struct far_entry *e, struct fault *why)
 {
-    bool kind = e->kind == ENTRY_SET || e->kind == ENTRY_ERROR || e->kind == ENTRY_SIGN;
-    bool numbers = e->id.number > 0 && e->id.number <= (uint64_t)NUMBER_MAX && e->lamport > 0 &&
-                   e->lamport <= (uint64_t)NUMBER_MAX;
-    if (!kind || !numbers || !text_sound(e->entity_kind, 39) || !e->entity_kind[0] ||
-        !text_sound(e->item, 200) || !e->item[0] || !text_sound(e->reason, 4096) ||
-        (e->value && !text_sound(e->value, JOURNAL_VALUE_MAX)))
-        return false;
     for (size_t i = 0; i < e->replaces_count; i++) {
         const struct far_edge *edge = &e->replaces[i];
-        if (edge->at.number == 0 || edge->at.number > (uint64_t)NUMBER_MAX)
-            return false;
-        if (i > 0 &&
-            (far_id_order(&edge[-1].at, &edge->at) >= 0 || (edge[-1].tag == 0) != (edge->tag == 0)))
-            return false;
+        if (edge->at.number == 0 || edge->at.number > (uint64_t)NUMBER_MAX ||
+            (i > 0 && (far_id_order(&edge[-1].at, &edge->at) >= 0 ||
+                       (edge[-1].tag == 0) != (edge->tag == 0))))
+            return fail(why, FAULT_INPUT, "what it replaces cannot be");
     }
     return true;
 }
@@ -129,10 +129,10 @@ bool journal_apply(struct journal *j, const struct far_entry *e, enum applied *h
     struct tip tip;
     if (!writable(j, f))
         return false;
-    if (!far_sound(e)) {
-        return fail(f, FAULT_DAMAGE, "entry %llu of %s makes no sense",
-                    (unsigned long long)e->id.number, device_words(j, e).s);
-    }
+    struct fault why = {0};
+    if (!content_sound(e, &why) || !edges_sound(e, &why))
+        return fail(f, FAULT_INPUT, "entry %llu of %s makes no sense: %s",
+                    (unsigned long long)e->id.number, device_words(j, e).s, why.text);
     if (!device_number(j, e->id.device, false, &device, f))
         return false;
     enum place place = place_of(j, device, e, &tip, f);
@@ -226,7 +226,7 @@ bool journal_holds(struct journal *j, const uint8_t device[UUID_BYTES], uint64_t
 bool journal_device_name(struct journal *j, const uint8_t device[UUID_BYTES], const char *name,
                          struct fault *f)
 {
-    if (!text_sound(name, NAME_MOST))
-        return fail(f, FAULT_INPUT, "a device's name is a short UTF-8 text");
+    if (!name || !text_check(name, NAME_MOST, "name of a device", f))
+        return false;
     return device_change(j, device, DEVICE_NAME, txt(name), f);
 }

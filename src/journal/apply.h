@@ -47,10 +47,11 @@ struct far_entry {
 enum applied { APPLIED_NEW, APPLIED_KNOWN };
 
 /* Apply one entry of another device, in a transaction of its own or in the one begun. Idempotent.
- * FAULT_MISSING: an earlier entry of its device has not come yet. FAULT_DAMAGE: the same device and
- * number are held with another hash (a copied or restored device), the hash does not follow from
- * the content and the entry before, or the entry contradicts itself; device and number are named.
- * After any fault nothing has changed. */
+ * FAULT_MISSING: an earlier entry of its device has not come yet. FAULT_INPUT: no amble writes such
+ * an entry (its id, text or numbers). FAULT_DAMAGE: the same device and number are held with
+ * another hash (a copied or restored device), the hash does not follow from the content and the
+ * entry before, or the entry contradicts what is held. Device and number are named. After any fault
+ * nothing has changed. */
 bool journal_apply(struct journal *j, const struct far_entry *e, enum applied *how,
                    struct fault *f);
 

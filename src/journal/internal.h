@@ -173,6 +173,11 @@ bool entity_add(struct journal *j, const uint8_t uuid[UUID_BYTES], const char *k
 /* The kind of an entity on disk, just made or only in a draft; false when unknown. */
 bool entity_kind(struct journal *j, const uint8_t uuid[UUID_BYTES], char kind[40]);
 bool uuid_need(const char *s, uint8_t out[UUID_BYTES], const char *what, struct fault *f);
+/* An id of a template or of the program's own; UTF-8 of at most `max` bytes. The same whether it is
+ * written here or comes from elsewhere: what one device keeps, another must be able to take. */
+enum { KIND_MAX = 39, ITEM_MAX = 200, REASON_MAX = 4096 };
+bool id_check(const char *s, size_t max, const char *what, struct fault *f);
+bool text_check(const char *s, size_t max, const char *what, struct fault *f);
 
 /* ---- open.c ---------------------------------------------------------------------------------- */
 

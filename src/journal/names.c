@@ -212,8 +212,8 @@ bool journal_entity_new(struct journal *j, const char *kind, char *out, struct f
 {
     if (!writable(j, f))
         return false;
-    if (!kind[0] || strlen(kind) >= sizeof j->made->kind)
-        return fail(f, FAULT_INPUT, "\"%s\" is no kind of record", kind);
+    if (!id_check(kind, KIND_MAX, "kind of record", f))
+        return false;
     if (j->made_count == j->made_room) {
         size_t room = j->made_room ? j->made_room * 2 : 16;
         struct made *more = realloc(j->made, room * sizeof *more);

@@ -212,18 +212,31 @@ static void report_held(struct taking *t, size_t run_count)
     }
 }
 
+/* What cannot be read came to no harm on its way, says the signature: the program that made it is
+ * broken, or means harm. */
+static bool made_by(struct taking *t)
+{
+    if (t->author == NULL || t->f->kind == FAULT_REFUSED)
+        return false;
+    return fail_within(t->f, "nothing was taken of what %s made (update amble there)",
+                       t->author->name);
+}
+
 /* Everything of it within the transaction that is open. */
 static bool take_pack(struct taking *t, struct arena *a, const uint8_t *packed, size_t size)
 {
     struct pack *pack;
     size_t count;
     if (!pack_open(&pack, packed, size, a, t->f))
-        return false;
+        return made_by(t);
     t->pack = pack;
     t->runs = pack_runs(pack, &count);
     t->plans = arena_array(a, count, sizeof *t->plans);
-    if (!pack_each(pack, each_entry, t, t->f) || t->failed || !keep_seeds(t, count) ||
-        !keep_held(t, count, packed, size))
+    if (!pack_each(pack, each_entry, t, t->f))
+        return made_by(t);
+    if (t->failed) /* FAULT_INPUT: an entry that makes no sense whatever is held here */
+        return t->f->kind == FAULT_INPUT ? made_by(t) : false;
+    if (!keep_seeds(t, count) || !keep_held(t, count, packed, size))
         return false;
     report_held(t, count);
     return true;
@@ -289,7 +302,8 @@ static bool take_opened(struct share *s, const struct bundle *b, struct arena *a
     struct vector v;
     vector_take(&v, a, &r);
     if (r.bad)
-        return fail(f, FAULT_DAMAGE, "what it says of its author makes no sense");
+        return fail(f, FAULT_DAMAGE, "what %s says of itself makes no sense: update amble there",
+                    share_name(s, b->author));
     if (!journal_begin(s->journal, f))
         return false;
     bool ok = r.left == 0 || take_pack(t, a, r.at, r.left);

@@ -199,8 +199,8 @@ static void what_makes_no_sense_is_refused(void **state)
     bent[7].entity_kind = "a kind of record that is much too long to be one";
     for (size_t i = 0; i < sizeof bent / sizeof bent[0]; i++) {
         chain_hash(&bent[i], none, bent[i].hash);
-        assert_fault(journal_apply(t->here.j, &bent[i], &how, f), f, FAULT_DAMAGE,
-                     "makes no sense");
+        assert_fault(journal_apply(t->here.j, &bent[i], &how, f), f, FAULT_INPUT,
+                     "makes no sense: ");
     }
     /* The kind of a known record and the order of a device's own entries cannot change. */
     assert_ok(journal_apply(t->here.j, e, &how, f), f);

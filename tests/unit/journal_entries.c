@@ -168,7 +168,7 @@ static void what_is_refused(void **state)
     assert_fault(journal_append(k->j, &e, NULL, f), f, FAULT_INPUT,
                  "value is not UTF-8 text (byte 6)");
     e = good, e.item = "dog.\xc3";
-    assert_fault(journal_append(k->j, &e, NULL, f), f, FAULT_INPUT, "item is not UTF-8");
+    assert_fault(journal_append(k->j, &e, NULL, f), f, FAULT_INPUT, "the item is no id");
     e = good, e.reason = "\xed\xa0\x80";
     assert_fault(journal_append(k->j, &e, NULL, f), f, FAULT_INPUT, "reason is not UTF-8");
     e = good, e.author = "me";
@@ -222,7 +222,8 @@ static void an_entity_exists_from_its_first_entry(void **state)
     assert_int_equal(c.entities, 1);
     assert_int_equal(c.dogs, 1);
     char none[IDENT_ROOM];
-    assert_fault(journal_entity_new(k->j, "", none, &k->f), &k->f, FAULT_INPUT, "no kind");
+    assert_fault(journal_entity_new(k->j, "", none, &k->f), &k->f, FAULT_INPUT,
+                 "the kind of record is no id");
 }
 
 static void keyed_items_are_found_by_value(void **state)
