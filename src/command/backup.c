@@ -101,6 +101,7 @@ int run_backup(struct run *run, int argc, char **argv)
                        : journal_backup(run->cb.journal, a.path, &f);
     if (!ok)
         return say_fault(run, &f);
+    run->copied = true;
     say(run->out, "copied to %s and checked%s\n", a.sealed ? path : a.path,
         a.sealed ? ", sealed" : "");
     return COMMAND_DONE;
@@ -214,6 +215,7 @@ int run_restore(struct run *run, int argc, char **argv)
         unlink(plain);
     if (!ok)
         return say_fault(run, &f);
+    run->copied = true;
     say(run->out, "%" PRIu64 " entries restored to %s\n", checked, run->setting.data);
     if (*aside != '\0')
         say(run->out, "What was there is kept as %s\n", aside);

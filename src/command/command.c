@@ -1,7 +1,9 @@
 #include "command/command.h"
 #include "base/arena.h"
+#include "base/disk.h"
 #include "base/shelter.h"
 #include "command/run.h"
+#include <inttypes.h>
 #include <string.h>
 #include <sys/stat.h>
 
@@ -48,6 +50,17 @@ static bool asks_help(int argc, char **argv)
     return false;
 }
 
+/* After the work of a command that wrote, because it is done all the same. Nothing is open in `cb`
+ * when it served another device over ssh: whoever reads this line sits elsewhere. */
+static void say_room(const struct run *run)
+{
+    bool wrote = run->copied || (run->cb.journal && journal_writes(run->cb.journal) > 0);
+    uint64_t room = wrote ? disk_room(run->setting.data) : UINT64_MAX;
+    if (room < run->setting.room_least)
+        say(run->err,
+            "amble: only %" PRIu64 " MB are free for the records: make room on the disk\n", room);
+}
+
 static int dispatch(struct run *run, int argc, char **argv)
 {
     struct fault f = {0};
@@ -69,7 +82,9 @@ static int dispatch(struct run *run, int argc, char **argv)
         help[1] = argv[first];
         return run_help(run, 2, help);
     }
-    return c->function(run, argc - first, argv + first);
+    int status = c->function(run, argc - first, argv + first);
+    say_room(run);
+    return status;
 }
 
 int command_run(int argc, char **argv, FILE *in, FILE *out, FILE *err)

@@ -16,6 +16,7 @@ struct run {
     struct arena *arena;
     FILE *in, *out, *err;
     const char *command; /* its name, for messages */
+    bool copied;         /* records were written beside what `cb` has open */
 };
 
 /* argv[0] is the command's name. Returns one of command.h's numbers. */

@@ -6,7 +6,7 @@ where=/tmp # in memory where there is such a place: each exchange flushes often
 house=$(mktemp -d "$where/amble-sync-XXXXXX") || exit 1
 trap 'rm -rf "$house"' EXIT
 mkdir -p "$house/bin" "$house/stick" "$house/config"
-export AMBLE_TEMPLATES="$house/config" AMBLE_NOW=2026-11-24T09:30
+export AMBLE_TEMPLATES="$house/config" AMBLE_NOW=2026-11-24T09:30 AMBLE_ROOM=0
 PATH="$house/bin:$PATH"
 
 # amble as the person at one computer: amble_at NAME ARGUMENT...

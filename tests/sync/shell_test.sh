@@ -98,6 +98,11 @@ ok $? "what a shell says by itself is quoted"
 far_end 'printf "\\033]0;x\\007 and more"; exec cat'
 ! does amble_at mara sync ssh://vet@base/ && says "bytes at once: is it amble?"
 ok $? "but nothing that would steer a terminal"
+far_end "XDG_STATE_HOME='$house/base/state' '$program' --data '$house/base/data' sync --serve 2>'$house/far'"
+printf 'dog Biscuit\ndog.temper = calm\n' | amble_at jo enter >/dev/null
+AMBLE_ROOM=999999999999 does amble_at jo sync ssh://vet@base/ && says " 1 went" &&
+    says "MB are free for the records: make room on the disk" && [ ! -s "$house/far" ]
+ok $? "who exchanges is told of a disk nearly full here, not of the base's"
 make_ssh
 does amble_at mara sync 'ssh://vet@base;reboot/'
 [ $? -eq 1 ] && says "is no place"

@@ -378,6 +378,33 @@ static void a_demo_has_a_colleague_with_her_own_laptop(void **state)
     unsetenv("TMPDIR");
 }
 
+/* What wrote says so at its end and is done all the same; what reads has nothing to say of it. */
+static void a_disk_nearly_full_is_told_by_what_writes(void **state)
+{
+    (void)state;
+    static const char told[] = "MB are free for the records: make room on the disk\n";
+    enter_visit();
+    has_not(last.err, told);
+    setenv("AMBLE_ROOM", "999999999999", 1);
+    done(amble("dog Biscuit\ndog.mass = 9.5 kg\n", "--as", "MK", "enter", NULL));
+    has(last.err, "amble: only ");
+    has(last.err, told);
+    has_not(last.out, told);
+    done(amble("", "backup", in_folder("copy.db"), NULL));
+    has(last.err, told);
+    done(amble("", "restore", in_folder("copy.db"), NULL));
+    has(last.err, told);
+    done(amble("", "base", NULL));
+    has(last.err, told);
+    static const char *const reading[] = {"list", "today", "verify", "check", "device", "help"};
+    for (size_t i = 0; i < sizeof reading / sizeof reading[0]; i++) {
+        done(amble("", reading[i], NULL));
+        assert_string_equal(last.err, "");
+    }
+    assert_int_equal(amble("", "enter", "--nonsense", NULL), COMMAND_USAGE);
+    has_not(last.err, told);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -399,6 +426,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(read_only_writes_nothing, begin, end),
         cmocka_unit_test_setup_teardown(the_demo_wants_an_empty_folder, begin, end),
         cmocka_unit_test_setup_teardown(a_demo_has_a_colleague_with_her_own_laptop, begin, end),
+        cmocka_unit_test_setup_teardown(a_disk_nearly_full_is_told_by_what_writes, begin, end),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
