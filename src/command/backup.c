@@ -139,13 +139,15 @@ static int verify_file(struct run *run, const char *path)
         unlink(plain);
     if (!ok)
         return say_fault(run, &f);
-    if (older)
-        say(run->out,
-            "%s is whole, and an older amble made it: its entries are read when it is "
-            "restored\n",
-            path);
-    else
-        say(run->out, "%" PRIu64 " entries of %s read: each is what was written\n", checked, path);
+    if (older) {
+        fail(&f, FAULT_REFUSED,
+             "%s was made by an older amble: the file is sound, but whether each entry is what was "
+             "written cannot be told from it as it is; to be told, restore it into an empty folder "
+             "(amble --data FOLDER restore FILE), your records stay as they are",
+             path);
+        return say_fault(run, &f);
+    }
+    say(run->out, "%" PRIu64 " entries of %s read: each is what was written\n", checked, path);
     return COMMAND_DONE;
 }
 

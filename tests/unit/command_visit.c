@@ -1,5 +1,6 @@
 /* A call and a visit from the shell alone, on a folder that is thrown away. */
 #include "command_shell.h"
+#include <sqlite3.h>
 
 static const char visit[] = "practitioner MK Mara Kell\n"
                             "call\n"
@@ -306,6 +307,72 @@ static void records_are_read_again_and_copied(void **state)
     assert_int_equal(st.st_mode & 0777, 0600);
 }
 
+static void with_sql(const char *path, const char *sql)
+{
+    sqlite3 *db = NULL;
+    assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+    assert_int_equal(sqlite3_exec(db, sql, NULL, NULL, NULL), SQLITE_OK);
+    sqlite3_close(db);
+}
+
+/* As the version before left it: what differs is a trigger. */
+static void make_older(const char *path)
+{
+    with_sql(path, "CREATE TRIGGER entry_no_replace BEFORE INSERT ON entry"
+                   " WHEN EXISTS (SELECT 1 FROM entry WHERE id = NEW.id)"
+                   " BEGIN SELECT RAISE(ABORT, 'entries are never replaced'); END;"
+                   "PRAGMA user_version = 3");
+}
+
+/* Into a folder of its own: 0 or 1, and what is there stays. */
+static int restored_beside(const char *copy)
+{
+    char *words[] = {"amble", "--data", (char *)(uintptr_t)in_folder("beside"), "restore",
+                     (char *)(uintptr_t)copy};
+    size_t out_n, err_n;
+    forget();
+    FILE *in = fopen("/dev/null", "re"), *out = open_memstream(&last.out, &out_n),
+         *err = open_memstream(&last.err, &err_n);
+    last.status = command_run(5, words, in, out, err);
+    fclose(in);
+    fclose(out);
+    fclose(err);
+    remove_tree(in_folder("beside"));
+    return last.status;
+}
+
+/* What can be told of it is told, what cannot is not passed off as checked. */
+static void an_older_copy_is_told_for_what_it_is(void **state)
+{
+    char copy[160];
+    (void)state;
+    enter_visit();
+    snprintf(copy, sizeof copy, "%s", in_folder("copy.db"));
+    done(amble("", "backup", copy, NULL));
+    done(amble("", "verify", copy, NULL));
+    has(last.out, "read: each is what was written");
+    make_older(copy);
+    assert_int_equal(amble("", "verify", copy, NULL), COMMAND_FAILED);
+    assert_string_equal(last.out, "");
+    has(last.err, "was made by an older amble: the file is sound");
+    has(last.err, "whether each entry is what was written cannot be told from it as it is");
+    has(last.err, "restore it into an empty folder");
+    assert_int_equal(restored_beside(copy), COMMAND_DONE); /* as it says */
+    has(last.out, "entries restored");
+    with_sql(copy, "DROP TRIGGER entry_no_update;"
+                   "UPDATE entry SET value = '99 kg' WHERE id = (SELECT max(id) FROM entry)");
+    assert_int_equal(amble("", "verify", copy, NULL), COMMAND_FAILED);
+    has(last.err, "cannot be told from it as it is");
+    assert_int_equal(restored_beside(copy), COMMAND_FAILED);
+    has(last.err, "it was restored, but: entry");
+    has(last.err, "is not what was written");
+    assert_int_equal(truncate(copy, 20000), 0); /* and damage that can be told is told */
+    assert_int_equal(amble("", "verify", copy, NULL), COMMAND_FAILED);
+    has(last.err, "damaged");
+    has_not(last.err, "sound");
+    done(amble("", "verify", NULL));
+}
+
 static void read_only_writes_nothing(void **state)
 {
     (void)state;
@@ -423,6 +490,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(printing_goes_through_lp, begin, end),
         cmocka_unit_test_setup_teardown(a_red_flag_makes_a_referral, begin, end),
         cmocka_unit_test_setup_teardown(records_are_read_again_and_copied, begin, end),
+        cmocka_unit_test_setup_teardown(an_older_copy_is_told_for_what_it_is, begin, end),
         cmocka_unit_test_setup_teardown(read_only_writes_nothing, begin, end),
         cmocka_unit_test_setup_teardown(the_demo_wants_an_empty_folder, begin, end),
         cmocka_unit_test_setup_teardown(a_demo_has_a_colleague_with_her_own_laptop, begin, end),
