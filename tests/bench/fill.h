@@ -72,12 +72,13 @@ static inline void surname(struct bench *b, char out[64])
     out[0] = (char)(out[0] - 32);
 }
 
-static const char *dog_name(struct bench *b)
+/* The first is called Biscuit, so that the smallest practice has one to find. */
+static inline const char *dog_name(struct bench *b, uint64_t number)
 {
     static const char *const names[] = {"Biscuit", "Pepper",   "Juniper", "Waffles", "Clover",
                                         "Otis",    "Marzipan", "Ziggy",   "Hazel",   "Truffle",
                                         "Mó",      "Noodle",   "Pickle",  "Bramble", "Sorrel"};
-    return names[chance(b, 15)];
+    return names[number == 0 ? 0 : chance(b, 15)];
 }
 
 static inline struct entry_id put(struct bench *b, const char *entity, const char *item,
@@ -139,7 +140,7 @@ static inline void fill_dog(struct bench *b, uint64_t number, const char *author
     surname(b, name);
     snprintf(text, sizeof text, "%" PRIu64 " %s Lane", 1 + chance(b, 90), name);
     put(b, caregiver, "caregiver.address", text, author);
-    put(b, dog, "dog.name", dog_name(b), author);
+    put(b, dog, "dog.name", dog_name(b, number), author);
     put(b, dog, "dog.caregiver", caregiver, author);
     put(b, dog, "dog.breed", "Dachshund", author);
     put(b, dog, "dog.sex", "female, spayed", author);

@@ -145,7 +145,7 @@ static const struct act amble_acts[ACTS] = {
      {"\r", "\r"},
      {UP CLEAR "38.5", UP CLEAR "38.6"},
      24},
-    {"the same, next key at once", "", {"\r" UP, "\r" UP}, {CLEAR "38.5", CLEAR "38.6"}, 24},
+    {"the same, next key at once", UP, {"\r" UP, "\r" UP}, {CLEAR "38.5", CLEAR "38.6"}, 24},
     {"Call: question answered, saved",
      BACK BACK BACK BACK "c",
      {"n", UP, "y", UP},
@@ -154,9 +154,9 @@ static const struct act amble_acts[ACTS] = {
 static const struct act calcurse_acts[ACTS] = {{"", "", {DOWN, DOWN, UP, UP}, .times = PRESSES}};
 static const struct act newsboat_acts[ACTS] = {{"", "\r", {DOWN, DOWN, UP, UP}, .times = PRESSES}};
 
-/* What one act cost: half of the tries and 95 of a hundred; the rest is half, or the mean. */
+/* What one act cost: half of the tries and 95 of a hundred; bytes and memory are the half. */
 struct cost {
-    double key[2], cpu, bytes, resident_mb;
+    double key[2], cpu[2], bytes, resident_mb;
     bool known;
 };
 
@@ -174,7 +174,7 @@ static double resident_mb(pid_t pid, const char *line)
 
 static struct cost measure_act(const struct tty *t, const struct act *act)
 {
-    double times[PRESSES], bytes[PRESSES], spread[2], cpu = 0;
+    double times[PRESSES], cpu[PRESSES], bytes[PRESSES], spread[2];
     struct cost c = {0};
     size_t n = 0, kinds = 0;
     while (kinds < 8 && act->keys[kinds])
@@ -189,10 +189,10 @@ static struct cost measure_act(const struct tty *t, const struct act *act)
             (void)press(t, act->between[which]);
         double from = cpu_of(t->pid);
         struct paint p = press(t, act->keys[which]);
-        cpu += cpu_of(t->pid) - from;
         if (p.bytes == 0)
             continue;
         times[n] = p.ms;
+        cpu[n] = cpu_of(t->pid) - from; /* and what came after the paint */
         bytes[n++] = (double)p.bytes;
     }
     if (n == 0)
@@ -200,7 +200,7 @@ static struct cost measure_act(const struct tty *t, const struct act *act)
     quantiles(times, n, c.key);
     quantiles(bytes, n, spread);
     c.bytes = spread[0];
-    c.cpu = cpu / act->times;
+    quantiles(cpu, n, c.cpu);
     c.resident_mb = resident_mb(t->pid, "VmRSS:");
     c.known = true;
     return c;
@@ -412,7 +412,7 @@ int main(int argc, char **argv)
     }
     say_start(c, n);
     say_acts("key to paint, half / 95, ms", c, n, offsetof(struct cost, key), true);
-    say_acts("processor time a key, ms", c, n, offsetof(struct cost, cpu), false);
+    say_acts("processor time, half / 95, ms", c, n, offsetof(struct cost, cpu), true);
     say_acts("bytes a key, half", c, n, offsetof(struct cost, bytes), false);
     say_acts("resident afterwards, MB", c, n, offsetof(struct cost, resident_mb), false);
     head("", c, n);
