@@ -114,12 +114,15 @@ char *arena_str(struct arena *a, const char *s)
 
 char *arena_vprintf(struct arena *a, const char *format, va_list args)
 {
+    char usual[256]; /* most texts are short: formatted once */
     va_list again;
     va_copy(again, args);
-    int n = vsnprintf(NULL, 0, format, args);
+    int n = vsnprintf(usual, sizeof usual, format, args);
     size_t room = n < 0 ? 1 : (size_t)n + 1;
     char *s = arena_alloc(a, room);
-    if (n > 0)
+    if (n > 0 && room <= sizeof usual)
+        memcpy(s, usual, room);
+    else if (n > 0)
         (void)vsnprintf(s, room, format, again);
     va_end(again);
     return s;

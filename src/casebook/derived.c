@@ -197,7 +197,8 @@ static struct derived look_up(const struct chart *c, const char *name)
 {
     struct derived found = {0};
     for (size_t i = 0; i < sizeof table / sizeof *table; i++)
-        if (strcmp(table[i].name, name) == 0 && !table[i].fact(c, &found))
+        if (table[i].name[0] == name[0] && strcmp(table[i].name, name) == 0 &&
+            !table[i].fact(c, &found))
             return (struct derived){0};
     return found;
 }

@@ -5,6 +5,7 @@
 #include "base/arena.h"
 #include "casebook/casebook.h"
 #include "journal/signed.h"
+#include <string.h>
 
 /* casebook_end for writes into one record: when they are not kept, the record is read again. */
 bool end_with(struct casebook *cb, bool ok, struct record *r, struct fault *f);
@@ -28,7 +29,14 @@ uint64_t undoes(const struct entry *e);
 /* "a; b", as labels may hold commas; either may be NULL. */
 static inline const char *listed(struct arena *a, const char *before, const char *more)
 {
-    return before == NULL ? more : more == NULL ? before : arena_printf(a, "%s; %s", before, more);
+    if (before == NULL || more == NULL)
+        return before == NULL ? more : before;
+    size_t n = strlen(before), room = strlen(more) + 1;
+    char *both = arena_alloc(a, n + 2 + room);
+    memcpy(both, before, n);
+    memcpy(both + n, "; ", 2);
+    memcpy(both + n + 2, more, room);
+    return both;
 }
 
 /* Two answers stand, written apart. */

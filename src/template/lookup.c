@@ -32,7 +32,7 @@ static const void *find(const void *list, size_t count, size_t size, const char 
     for (size_t i = 0; i < count; i++, one += size) {
         const char *its;
         memcpy(&its, one, sizeof its);
-        if (strcmp(its, id) == 0)
+        if (its[0] == id[0] && strcmp(its, id) == 0) /* a call for each would be most of the walk */
             return one;
     }
     return NULL;
