@@ -82,6 +82,20 @@ void deciding_look(const struct chart *c, struct deciding *out)
                 out->views[n++] = all[i];
 }
 
+const struct support *support_in_mind(const struct chart *c)
+{
+    const struct support *decided =
+        template_support(c->cb->set, record_text(&c->visit, ID_SUPPORT));
+    struct deciding d;
+    if (decided != NULL)
+        return decided;
+    deciding_look(c, &d);
+    for (size_t i = 0; i < d.count; i++)
+        if (d.views[i].standing == SUPPORT_PROPOSED && d.views[i].support->fitted)
+            return d.views[i].support;
+    return NULL;
+}
+
 bool deciding_put(struct chart *c, const struct support *s, const char *reason, struct fault *f)
 {
     struct deciding d;

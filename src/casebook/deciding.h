@@ -29,6 +29,9 @@ struct deciding {
     const char *mark;              /* finding_mark of the decision at this visit */
 };
 void deciding_look(const struct chart *c, struct deciding *out);
+/* What is measured and fitted for: the support decided on at this visit, or else the first that is
+ * proposed and needs fitting; NULL when there is none. */
+const struct support *support_in_mind(const struct chart *c);
 /* Decide: writes "support" (with the reason when it goes against a rule; FAULT_REFUSED without). */
 bool deciding_put(struct chart *c, const struct support *s, const char *reason, struct fault *f);
 struct section_state deciding_state(const struct chart *c);

@@ -10,17 +10,11 @@
 
 const struct support *fit_support(const struct chart *c, const char **why)
 {
-    struct deciding d;
-    deciding_look(c, &d);
-    if (d.decided != NULL) {
-        if (!d.decided->fitted)
-            *why = arena_printf(c->arena, "%s: nothing to fit", d.decided->label);
-        return d.decided->fitted ? d.decided : NULL;
-    }
-    for (size_t i = 0; i < d.count; i++)
-        if (d.views[i].standing == SUPPORT_PROPOSED && d.views[i].support->fitted)
-            return d.views[i].support;
-    *why = "decide on a support first";
+    const struct support *s = support_in_mind(c);
+    if (s != NULL && s->fitted)
+        return s;
+    *why = s == NULL ? "decide on a support first"
+                     : arena_printf(c->arena, "%s: nothing to fit", s->label);
     return NULL;
 }
 

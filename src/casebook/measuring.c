@@ -126,18 +126,6 @@ void measuring_before(const struct chart *c, const struct experience *known, str
 
 /* ---- all of them ---------------------------------------------------------------------------- */
 
-static const struct support *in_mind(const struct chart *c)
-{
-    struct deciding d;
-    deciding_look(c, &d);
-    if (d.decided != NULL)
-        return d.decided;
-    for (size_t i = 0; i < d.count; i++)
-        if (d.views[i].standing == SUPPORT_PROPOSED && d.views[i].support->fitted)
-            return d.views[i].support;
-    return NULL;
-}
-
 /* With no support in mind yet, what any of them needs. */
 static bool needed_for(const struct measure *m, const struct support *s)
 {
@@ -178,7 +166,7 @@ void measuring_look(const struct chart *c, struct measuring *out)
     struct experience known;
     experience_read(c->cb, c->arena, &known);
     const struct template_set *set = c->cb->set;
-    const struct support *support = in_mind(c);
+    const struct support *support = support_in_mind(c);
     const char *type = derived_value(c, "body_type");
     *out = (struct measuring){.count = set->measure_count,
                               .suspect = set->measure_count,
