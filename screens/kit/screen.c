@@ -37,6 +37,19 @@ static struct screen *top_screen(const struct app *a)
     return a->depth > 0 ? a->stack[a->depth - 1] : NULL;
 }
 
+/* Opening, refreshing and drawing a screen read the record in one view each. Programs over the kit
+ * alone have none. */
+static bool look_begin(struct app *a)
+{
+    return a->cb && journal_look_begin(a->cb->journal);
+}
+
+static void look_end(struct app *a, bool looking)
+{
+    if (looking)
+        journal_look_end(a->cb->journal, looking);
+}
+
 /* ---- messages -------------------------------------------------------------------------------- */
 
 void app_say(struct app *a, enum look look, const char *format, ...)
@@ -138,7 +151,9 @@ void app_draw(struct app *a)
         draw_too_small();
         return;
     }
+    bool looking = look_begin(a);
     s->class->draw(s); /* first: it also says what the context line tells */
+    look_end(a, looking);
     draw_context(s);
     draw_message(a);
     app_draw_keys(a, s->class->keys, s->typing);
@@ -161,7 +176,10 @@ bool screen_open(struct app *a, const struct screen_class *c, struct arena *aren
     bool room = a->depth < APP_SCREENS;
     if (!room)
         fail(&f, FAULT_LIMIT, "too many screens are open: go back with ^Q first");
-    if (!room || (c->open && !c->open(s, &f))) {
+    bool looking = look_begin(a);
+    bool opened = room && (!c->open || c->open(s, &f));
+    look_end(a, looking);
+    if (!opened) {
         app_fault(a, &f);
         if (room && c->close)
             c->close(s);
@@ -183,8 +201,11 @@ static void close_top(struct app *a)
 void app_refresh(struct app *a)
 {
     struct screen *s = top_screen(a);
-    if (s && s->class->refresh)
-        s->class->refresh(s);
+    if (!s || !s->class->refresh)
+        return;
+    bool looking = look_begin(a);
+    s->class->refresh(s);
+    look_end(a, looking);
 }
 
 void screen_back(struct app *a)
@@ -252,6 +273,8 @@ static void dispatch(struct app *a, struct screen *s, const struct press *p)
 
 struct press app_press(struct app *a)
 {
+    if (a->cb)
+        journal_look_stop(a->cb->journal);
     struct press p = term_press(a->idle_ms > 0 ? a->idle_ms : -1);
     if (p.kind == PRESS_NONE && a->idle_ms > 0) {
         app_save_drafts(a);

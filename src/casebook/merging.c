@@ -312,8 +312,8 @@ bool merge_lookalikes(struct casebook *cb, struct arena *a, const char *entity,
     return true;
 }
 
-bool merge_search(struct casebook *cb, struct arena *a, const char *typed, size_t limit,
-                  const struct hit **out, size_t *count, struct fault *f)
+static bool search(struct casebook *cb, struct arena *a, const char *typed, size_t limit,
+                   const struct hit **out, size_t *count, struct fault *f)
 {
     const struct hit *hits;
     size_t found, n = 0;
@@ -341,4 +341,13 @@ bool merge_search(struct casebook *cb, struct arena *a, const char *typed, size_
     *out = kept;
     *count = n;
     return true;
+}
+
+bool merge_search(struct casebook *cb, struct arena *a, const char *typed, size_t limit,
+                  const struct hit **out, size_t *count, struct fault *f)
+{
+    bool looking = journal_look_begin(cb->journal);
+    bool ok = search(cb, a, typed, limit, out, count, f);
+    journal_look_end(cb->journal, looking);
+    return ok;
 }

@@ -115,6 +115,7 @@ bool journal_backup(struct journal *j, const char *path, struct fault *f)
 {
     if (j->batch)
         return fail(f, FAULT_REFUSED, "no backup in the middle of a piece of work");
+    journal_look_stop(j);
     /* VACUUM INTO writes nothing here, but query_only would refuse it. */
     if (j->read_only &&
         sqlite3_exec(j->db, "PRAGMA query_only = OFF", NULL, NULL, NULL) != SQLITE_OK)

@@ -62,6 +62,7 @@ struct journal {
     char writer[32], why_read_only[96];
     int lock; /* descriptor of journal.lock; -1 when read-only */
     bool read_only, unclean, batch, batch_lost;
+    bool looking;    /* a look is open: see journal_look_begin */
     bool lent;       /* another process may write meanwhile */
     uint64_t writes; /* see journal_writes */
     int64_t self;

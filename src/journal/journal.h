@@ -115,9 +115,11 @@ void journal_rollback(struct journal *j);
 
 /* Many questions that see one state of the record, and lock it once: each alone costs the system
  * five calls. Hand what journal_look_begin returned to journal_look_end; a look within another is
- * part of it. Nothing can be written in between, so no callback that might. */
+ * part of it. Writing ends a look, and so should whoever waits for a person or another computer:
+ * what comes after sees the record as it is then. */
 bool journal_look_begin(struct journal *j);
 void journal_look_end(struct journal *j, bool looking);
+void journal_look_stop(struct journal *j);
 
 /* All heads of an entity, sorted by item and then by (lamport, device, number). Heads of kind
  * ENTRY_ERROR are included (their value is ""). In `a`. */

@@ -282,6 +282,7 @@ bool journal_lend(struct journal *j, struct fault *f)
 {
     if (j->batch || j->read_only)
         return fail(f, FAULT_REFUSED, "the record cannot be lent now");
+    journal_look_stop(j);
     lock_drop(j);
     j->lock = -1;
     j->lent = j->read_only = true;

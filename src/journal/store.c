@@ -51,6 +51,7 @@ bool writable(struct journal *j, struct fault *f)
     if (j->read_only) {
         return fail(f, FAULT_REFUSED, "the record is open for reading only: %s", j->why_read_only);
     }
+    journal_look_stop(j);
     return true;
 }
 
@@ -170,13 +171,23 @@ void column_bytes(sqlite3_stmt *s, int column, void *out, size_t size)
 
 bool journal_look_begin(struct journal *j)
 {
-    return sqlite3_get_autocommit(j->db) && run(j, BEGIN_READ, NO_ARGS, NULL);
+    if (!sqlite3_get_autocommit(j->db) || !run(j, BEGIN_READ, NO_ARGS, NULL))
+        return false;
+    j->looking = true;
+    return true;
+}
+
+void journal_look_stop(struct journal *j)
+{
+    if (j->looking)
+        run(j, COMMIT, NO_ARGS, NULL);
+    j->looking = false;
 }
 
 void journal_look_end(struct journal *j, bool looking)
 {
     if (looking)
-        run(j, COMMIT, NO_ARGS, NULL);
+        journal_look_stop(j);
 }
 
 static bool begin(struct journal *j, struct fault *f)

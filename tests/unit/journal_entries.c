@@ -393,6 +393,35 @@ static void a_field_left_is_one_flush_and_a_key_typed_is_none(void **state)
     }
 }
 
+/* Read in one view, then written: what is written is kept, flushed once, and seen at once. */
+static void writing_ends_a_look(void **state)
+{
+    struct kit *k = *state;
+    char dog[IDENT_ROOM], copy[96];
+    snprintf(copy, sizeof copy, "%s/copy", k->folder);
+    kit_new(k, "dog", dog);
+    kit_set(k, dog, "dog.name", "Biscuit");
+    bool looking = journal_look_begin(k->j);
+    assert_true(looking);
+    assert_false(journal_look_begin(k->j)); /* part of the first */
+    assert_string_equal(journal_value(k->j, k->a, dog, "dog.name"), "Biscuit");
+    flushes = 0;
+    kit_set(k, dog, "dog.breed", "Dachshund");
+    assert_int_equal(flushes, 1);
+    assert_string_equal(journal_value(k->j, k->a, dog, "dog.breed"), "Dachshund");
+    journal_look_end(k->j, looking);
+    looking = journal_look_begin(k->j);
+    assert_true(looking);
+    assert_ok(journal_draft_put(k->j, dog, "dog.note", "wal", &k->f), &k->f);
+    assert_int_equal(flushes, 1);
+    journal_look_end(k->j, looking);
+    looking = journal_look_begin(k->j);
+    assert_ok(journal_backup(k->j, copy, &k->f), &k->f);
+    journal_look_end(k->j, looking);
+    kit_reopen(k, JOURNAL_READ);
+    assert_int_equal(kit_heads(k, dog).count, 2);
+}
+
 static void a_batch_is_all_or_nothing(void **state)
 {
     struct kit *k = *state;
@@ -482,6 +511,7 @@ int main(void)
         kit_test(what_was_last_made_here_is_looked_for_only_so_far_back),
         kit_test(a_field_left_is_one_flush_and_a_key_typed_is_none),
         kit_test(a_batch_is_all_or_nothing),
+        kit_test(writing_ends_a_look),
         kit_test(counts_and_what_is_unsent),
         kit_test(sign_hash_follows_the_heads),
     };
