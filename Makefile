@@ -121,6 +121,9 @@ LONG_RUNS := $(BUILD)/tests/screens/record_test $(BUILD)/tests/screens/disk_test
 check-long: $(LONG_RUNS) $(SHIM) $(BUILD)/amble ## a thousand kills, and a fault at every write of a visit
 	@set -e; for t in $(LONG_RUNS); do AMBLE_KILLS=1000 AMBLE_FAULTS=1000 $(TEST_ENV) $$t; done
 
+mutants: ## the code broken on purpose in many ways; a test must notice each
+	@BUILD=$(BUILD) MAKE="$(MAKE)" sh tests/mutants/run.sh "$(ONLY)"
+
 unit-%: # one room and its tests
 	@$(MAKE) -s --no-print-directory $(call room_objs,$*) $(call bin_of,$(wildcard tests/unit/$*_*.c))
 	@set -e; for t in $(call bin_of,$(wildcard tests/unit/$*_*.c)); do $$t; done
@@ -175,6 +178,6 @@ help: ## this list
 	@echo "  make unit-ROOM  one room's tests: $(ROOMS)"
 
 -include $(shell find $(BUILD)/obj -name '*.d' 2>/dev/null)
-.PHONY: all tests check check-san check-long reference fuzz fuzz-programs bench objects lint run install \
+.PHONY: all tests check check-san check-long mutants reference fuzz fuzz-programs bench objects lint run install \
 	uninstall clean help FORCE
 .SECONDARY:
