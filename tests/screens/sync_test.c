@@ -371,13 +371,14 @@ static bool framed(struct tty *t, const void *of)
     return holds;
 }
 
-/* That screen is shown as it should be, and nothing of the record has acted up to here: the program
- * itself sends none of these. */
+/* That screen is shown as it should be, a hostile name on it, and nothing of the record has acted
+ * up to here: the program itself sends none of these. */
 static void unharmed(struct tty *t, const char *screen)
 {
     static const char *const acting[] = {"\033]0;owned", "owned\a",      "\xc2\x9b",
                                          "\xe2\x80\xae", "\xe2\x81\xa6", "\033[?9h"};
     tty_wait_that(t, framed, screen, screen);
+    tty_wait_text(t, "<U+001B>");
     tty_wait_still(t);
     for (size_t i = 0; i < sizeof acting / sizeof *acting; i++)
         if (tty_sent(t, acting[i]))
@@ -396,15 +397,21 @@ static void writes(struct practice *p, const char *lines)
     practice_feed(p, path);
 }
 
-/* Mara enters a dog, Jo's answer about it comes by a bundle; the screens that name it are opened.
- */
-static void hostile_text_acts_on_no_screen(void **state)
+/* Mara enters a dog, Jo's answer about it comes by a bundle, and Bruno, who was seen nine times, is
+ * renamed with all that is named beside him: caregiver, vet, frame. */
+static void hostile_practice(struct evening *e)
 {
-    struct evening *e = *state;
     writes(e->mara,
            "practitioner MK Mara Kell\ncaregiver Nora " HOSTILE "\ncaregiver.phone = " HOSTILE
            "\ncaregiver.address = " HOSTILE "\ndog Zed" HOSTILE "\ndog.caregiver = Nora " HOSTILE
-           "\ndog.breed = " HOSTILE "\nvisit today 08:00\nhip_width = 13.1, 13.2\n");
+           "\ndog.breed = " HOSTILE "\nvisit today 08:00\nhip_width = 13.1, 13.2\n"
+           "call\ncall.phone = 01632 960777\ncall.caregiver_name = Zoe" HOSTILE
+           "\ncall.dog_name = Zak" HOSTILE "\ncall.address = " HOSTILE "\n");
+    writes(e->mara, "practitioner ZZ Zora " HOSTILE "\nequipment Zinc " HOSTILE
+                    "\nequipment.frame = rear_stepped\nequipment.with = " HOSTILE
+                    "\nequipment.state = out\ncaregiver Lucía Ferrer\ncaregiver.name = Lu" HOSTILE
+                    "\ndog Bruno\ndog.breed = Boxer " HOSTILE "\ndog.vet_of_record = " HOSTILE
+                    "\ndog.cautions = " HOSTILE "\ndog.name = Bruno " HOSTILE "\n");
     say(e->mara, "sync %s", e->stick);
     say(e->jo, "sync %s", e->stick);
     writes(e->mara, "practitioner MK Mara Kell\ndog Zed" HOSTILE
@@ -413,33 +420,101 @@ static void hostile_text_acts_on_no_screen(void **state)
                   "\nvisit today\nstory = there " HOSTILE "\n");
     say(e->jo, "sync %s", e->stick);
     say(e->mara, "sync %s", e->stick);
+}
 
-    struct tty *t = open_at(e->mara, false, NULL);
+/* A key and the screen it opens. */
+static void opens(struct tty *t, const char *keys, const char *screen)
+{
+    tty_keys(t, keys);
+    unharmed(t, screen);
+}
+
+static void found(struct tty *t, const char *typed, const char *row)
+{
+    tty_keys(t, "f");
+    tty_wait_text(t, "Dog, caregiver");
+    tty_type(t, typed);
+    tty_wait_text(t, row);
+    unharmed(t, "Find");
+    opens(t, "Enter", "Dog");
+}
+
+static void opens_section(struct tty *t, const char *section, const char *screen)
+{
+    tty_keys(t, "Home");
+    go_to_row(t, section);
+    opens(t, "Enter", screen);
+    opens(t, "^Q", "Visit");
+}
+
+static void today_and_what_it_opens(struct tty *t)
+{
     unharmed(t, "Today");
-    tty_keys(t, "x");
-    tty_wait_text(t, "to settle");
+    opens(t, "x", "Conflicts");
     go_to_row(t, "Zed<U+001B>]0;owned");
     unharmed(t, "Conflicts");
-    tty_keys(t, "^Q f");
-    tty_wait_text(t, "Dog, caregiver");
-    tty_type(t, "zed");
-    tty_wait_text(t, "> Zed<U+001B>");
-    unharmed(t, "Find");
-    tty_keys(t, "Enter");
-    tty_wait_text(t, "v new visit");
-    unharmed(t, "Dog");
-    tty_keys(t, "Enter");
-    tty_wait_text(t, "s sign");
-    unharmed(t, "Visit");
-    open_section(t, "Measures");
-    unharmed(t, "Measures");
-    tty_keys(t, "^Q");
+    opens(t, "^Q", "Today");
+    tty_keys(t, "d");
+    tty_wait_text(t, "v look at it first");
+    opens(t, "v", "Preview");
+    opens(t, "^Q", "Today");
+    opens(t, "p", "Practice");
+    go_to_row(t, "Zora");
+    unharmed(t, "Practice");
+    opens(t, "e", "Equipment");
+    go_to_row(t, "Zinc");
+    unharmed(t, "Equipment");
+    opens(t, "^Q", "Practice");
+    opens(t, "^Q", "Today");
+    go_to_row(t, "Zoe");
+    opens(t, "Enter", "Call");
+    opens(t, "^Q", "Today");
+}
+
+static void a_visit_and_its_past(struct tty *t)
+{
+    found(t, "zed", "> Zed<U+001B>");
+    opens(t, "Enter", "Visit");
+    opens_section(t, "Measures", "Measures");
     open_section(t, "History");
     tty_wait_text(t, ">#");
-    tty_keys(t, "F2");
-    tty_wait_text(t, "q back");
-    unharmed(t, "History");
-    practice_leave(e->mara);
+    opens(t, "F2", "History");
+    opens(t, "p v", "Preview");
+    opens(t, "^Q", "History");
+    opens(t, "^Q", "History"); /* the section is called so, too */
+    opens(t, "^Q", "Visit");
+    opens(t, "^Q", "Dog");
+    opens(t, "^Q", "Find");
+    opens(t, "^Q", "Today");
+}
+
+static void the_dog_with_a_long_story(struct tty *t)
+{
+    found(t, "bruno", "> Bruno <U+001B>");
+    opens(t, "t", "Trends");
+    opens(t, "^Q", "Dog");
+    opens(t, "c", "Cautions");
+    opens(t, "^Q", "Dog");
+    opens(t, "Enter", "Visit");
+    opens_section(t, "Review", "Review");
+    opens_section(t, "Support", "Support");
+    opens_section(t, "Accessories", "Accessories");
+    opens_section(t, "Fit", "Fit bench");
+    opens_section(t, "Teaching", "Teaching");
+    opens_section(t, "Handout", "Handout");
+}
+
+static void hostile_text_acts_on_no_screen(void **state)
+{
+    struct evening *e = *state;
+    hostile_practice(e);
+    for (int large = 0; large < 2; large++) {
+        struct tty *t = open_at(e->mara, large, NULL);
+        today_and_what_it_opens(t);
+        a_visit_and_its_past(t);
+        the_dog_with_a_long_story(t);
+        practice_leave(e->mara);
+    }
 }
 
 #define T(f) cmocka_unit_test_setup_teardown(f, begin, end)
