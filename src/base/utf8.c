@@ -101,11 +101,20 @@ static size_t step(const char *s, size_t n, uint32_t *cp)
 
 enum { ZWJ = 0x200D };
 
+/* Most text is ASCII, and a screen is measured letter by letter at every key: what stands alone
+ * and takes one column is told without decoding. */
+static bool simple(const char *s, size_t n, size_t at)
+{
+    return s[at] >= ' ' && s[at] < 0x7F && (at + 1 >= n || (unsigned char)s[at + 1] < 0x80);
+}
+
 size_t utf8_next(const char *s, size_t n, size_t at)
 {
     uint32_t cp;
     if (at >= n)
         return n;
+    if (simple(s, n, at))
+        return at + 1;
     at += step(s + at, n - at, &cp);
     bool joined = cp == ZWJ;
     while (at < n) {
@@ -146,6 +155,11 @@ int utf8_width_n(const char *s, size_t n)
 {
     int width = 0;
     for (size_t at = 0; at < n;) {
+        if (simple(s, n, at)) {
+            width++;
+            at++;
+            continue;
+        }
         size_t next = utf8_next(s, n, at);
         width += cluster_width(s + at, next - at);
         at = next;
@@ -204,6 +218,10 @@ bool utf8_plain(const char *s, bool lines)
     size_t n = strlen(s);
     for (size_t at = 0; at < n;) {
         uint32_t cp;
+        if (simple(s, n, at)) {
+            at++;
+            continue;
+        }
         int used = utf8_decode(s + at, n - at, &cp);
         if (used < 0 || utf8_acts(cp, lines))
             return false;
