@@ -52,22 +52,26 @@ struct ground {
     struct chart then;        /* room for the visit that answered last */
 };
 
-static bool speaks(const struct chart *c, const char *item)
+static bool speaks(const struct chart *c, const char *item, const char **value)
 {
+    *value = chart_fact(c, item);
+    if (*value != NULL)
+        return true;
     const struct finding *found = chart_finding(c, item);
-    return chart_fact(c, item) != NULL || (found != NULL && found->other_count > 0);
+    return found != NULL && found->other_count > 0;
 }
 
-/* The chart, or an earlier visit when only that has the item. */
-static const struct chart *speaker(struct ground *g, const char *item)
+/* The chart, or an earlier visit when only that has the item; and its value, NULL when it has none.
+ */
+static const struct chart *speaker(struct ground *g, const char *item, const char **value)
 {
     const struct chart *c = g->chart;
-    if (!g->stands || speaks(c, item))
+    if (speaks(c, item, value) || !g->stands)
         return c;
     for (size_t i = c->earlier_count; i-- > 0;) {
         g->then =
             (struct chart){.cb = c->cb, .arena = c->arena, .now = c->now, .visit = c->earlier[i]};
-        if (speaks(&g->then, item))
+        if (speaks(&g->then, item, value))
             return &g->then;
     }
     return c;
@@ -78,7 +82,9 @@ static const char *ground_fact(const void *of, const char *item)
     struct ground g = *(const struct ground *)of;
     if (g.item != NULL && strcmp(item, g.item) == 0)
         return g.value[0] == '\0' ? NULL : g.value;
-    return chart_fact(speaker(&g, item), item);
+    const char *value;
+    (void)speaker(&g, item, &value);
+    return value;
 }
 
 /* Holds with one of the values somebody else wrote. A condition looks at few items: the first look
@@ -87,7 +93,9 @@ static bool holds_otherwise(struct ground *g, const struct condition *when,
                             const struct condition_use *read, struct condition_use *used)
 {
     for (size_t i = 0; i < read->count; i++) {
-        const struct finding *found = chart_finding(speaker(g, read->items[i]), read->items[i]);
+        const char *value;
+        const struct finding *found =
+            chart_finding(speaker(g, read->items[i], &value), read->items[i]);
         for (size_t k = 0; found != NULL && k < found->other_count; k++) {
             struct ground supposed = {.chart = g->chart,
                                       .stands = g->stands,
@@ -131,7 +139,7 @@ static bool holds(struct ground *g, const struct condition *when, bool cautious,
     struct text words;
     text_init(&words, WORDS_MOST);
     for (size_t i = 0; i < used.count; i++) {
-        const char *one = fact_words(speaker(g, used.items[i]), used.items[i]);
+        const char *value, *one = fact_words(speaker(g, used.items[i], &value), used.items[i]);
         if (one[0] != '\0')
             text_addf(&words, "%s%s", words.len > 0 ? "; " : "", one);
     }
