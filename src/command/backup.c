@@ -1,6 +1,7 @@
 /* amble backup, amble restore, amble verify: copies of the record, and what is wrong with one. */
 #include "base/arena.h"
 #include "base/clock.h"
+#include "base/disk.h"
 #include "base/locked.h"
 #include "base/shelter.h"
 #include "casebook/sheltering.h"
@@ -12,6 +13,7 @@
 #include "journal/vault.h"
 #include <inttypes.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 enum { PATH_ROOM = 4096 };
@@ -110,14 +112,20 @@ int run_backup(struct run *run, int argc, char **argv)
 /* ---- a copy as a plain file ------------------------------------------------------------------ */
 
 /* A sealed copy is opened beside the record, where it is as safe as the record; `plain` is then
- * removed again by the caller. */
-static bool open_copy(struct run *run, const char *path, const char **plain, bool *made,
-                      struct fault *f)
+ * removed again by the caller. Room for that, and for as many `more` as the caller makes of it, is
+ * looked for before anybody types a passphrase. */
+static bool open_copy(struct run *run, const char *path, unsigned more, const char **plain,
+                      bool *made, struct fault *f)
 {
     char *secret = NULL;
+    struct stat st;
+    bool sealed = vault_is_sealed(path);
     *plain = path;
     *made = false;
-    if (!vault_is_sealed(path))
+    if (stat(path, &st) == 0 &&
+        !disk_holds(run->setting.data, (more + sealed) * (uint64_t)st.st_size, f))
+        return false;
+    if (!sealed)
         return true;
     *plain = arena_printf(run->arena, "%s/opened-%ld.db", run->setting.data, (long)getpid());
     bool ok = ask_secret(run, "Passphrase or recovery key of the backup?", &secret, f) &&
@@ -133,8 +141,8 @@ static int verify_file(struct run *run, const char *path)
     const char *plain;
     bool made, older = false;
     uint64_t checked = 0;
-    bool ok =
-        open_copy(run, path, &plain, &made, &f) && journal_verify_file(plain, &checked, &older, &f);
+    bool ok = open_copy(run, path, 0, &plain, &made, &f) &&
+              journal_verify_file(plain, &checked, &older, &f);
     if (made)
         unlink(plain);
     if (!ok)
@@ -210,7 +218,7 @@ int run_restore(struct run *run, int argc, char **argv)
     struct args args = {.words = &path, .least = 1, .most = 1, .expected = "the backup"};
     if (!args_read(&args, argc, argv, &f))
         return say_usage(run, &f);
-    if (!open_copy(run, path, &plain, &made, &f))
+    if (!open_copy(run, path, 1, &plain, &made, &f))
         return say_fault(run, &f);
     bool ok = journal_restore(run->setting.data, plain, aside, &checked, &f);
     if (made)

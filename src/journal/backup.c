@@ -1,3 +1,4 @@
+#include "base/disk.h"
 #include "journal/internal.h"
 #include <errno.h>
 #include <fcntl.h>
@@ -19,10 +20,21 @@ static bool flush(const char *path, int how, struct fault *f)
     return ok || fail(f, FAULT_STORE, "cannot flush %s: %s", path, strerror(why));
 }
 
+static uint64_t bytes_of(sqlite3 *db)
+{
+    struct stat st;
+    const char *path = sqlite3_db_filename(db, "main");
+    return path && stat(path, &st) == 0 ? (uint64_t)st.st_size : 0;
+}
+
 static bool copy_make(sqlite3 *db, const char *part, struct fault *f)
 {
+    char folder[PATH_ROOM];
+    snprintf(folder, sizeof folder, "%s", part);
     if (unlink(part) != 0 && errno != ENOENT)
         return fail(f, FAULT_STORE, "cannot write %s: %s", part, strerror(errno));
+    if (!disk_holds(dirname(folder), bytes_of(db), f))
+        return false;
     int made = open(part, O_CREAT | O_EXCL | O_WRONLY | O_CLOEXEC, 0600);
     if (made < 0)
         return fail(f, FAULT_STORE, "cannot write %s: %s", part, strerror(errno));
@@ -53,10 +65,7 @@ static bool pragma_ok(sqlite3 *db, const char *pragma, struct fault *f)
 
 uint64_t journal_bytes(const struct journal *j)
 {
-    char path[PATH_ROOM];
-    struct stat st;
-    int n = snprintf(path, sizeof path, "%s/journal.db", j->folder);
-    return n < (int)sizeof path && stat(path, &st) == 0 ? (uint64_t)st.st_size : 0;
+    return bytes_of(j->db);
 }
 
 bool journal_quick_check(struct journal *j, struct fault *f)

@@ -1,6 +1,7 @@
 /* Sealed backups beside the record: made when they are due, the oldest taken away. */
 #include "base/arena.h"
 #include "base/clock.h"
+#include "base/disk.h"
 #include "journal/internal.h"
 #include "journal/vault.h"
 #include <dirent.h>
@@ -85,7 +86,8 @@ static void stamp(int64_t now, char out[NAME_ROOM])
     snprintf(out, NAME_ROOM, "record-%.13s%02d.sealed", packed, (int)(now / 1000 % 60));
 }
 
-/* The plain copy exists beside the record only, where the record itself lies open. */
+/* The plain copy exists beside the record only, where the record itself lies open. For a moment
+ * both it and the sealed one do. */
 bool vault_backup(struct journal *j, int64_t now, char path[4096], struct fault *f)
 {
     char folder[PATH_ROOM - 64], plain[PATH_ROOM], name[NAME_ROOM];
@@ -99,7 +101,8 @@ bool vault_backup(struct journal *j, int64_t now, char path[4096], struct fault 
     stamp(now, name);
     snprintf(path, PATH_ROOM, "%s/%s", folder, name);
     snprintf(plain, sizeof plain, "%s/open.db", folder);
-    bool ok = journal_backup(j, plain, f) && vault_seal(&v, plain, path, f);
+    bool ok = disk_holds(folder, 2 * journal_bytes(j), f) && journal_backup(j, plain, f) &&
+              vault_seal(&v, plain, path, f);
     unlink(plain);
     if (!ok)
         return false;

@@ -3,6 +3,7 @@
  * again works; nothing is torn. AMBLE_FAULTS=N tries N places of each kind instead of 8. And a disk
  * whose room goes and comes back. */
 #include "tests/screens/visit_kit.h"
+#include <glob.h>
 #include <limits.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -10,6 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 #include <cmocka.h>
@@ -21,13 +23,15 @@ enum { FIELDS = sizeof fields / sizeof *fields };
 
 static const char not_saved[] = "not saved";
 
-/* What is started from here to LD_PRELOAD's unsetting has the disk between it and the system. */
+/* What is started from here to LD_PRELOAD's unsetting has the disk between it and the system; no
+ * write fails yet. */
 static void put_between(void)
 {
     char shim[PATH_MAX];
     assert_non_null(realpath(DISK_SHIM, shim));
     setenv("LD_PRELOAD", shim, 1);
     setenv("ASAN_OPTIONS", "verify_asan_link_order=0", 1);
+    setenv("AMBLE_FAULT_AT", "0", 1);
 }
 
 /* The program on that disk. `at` 0: nothing fails. */
@@ -161,6 +165,16 @@ static void a_folder_that_cannot_be_written_is_told(void **state)
 static const char told[] = "MB are free for the records: make room on the disk";
 static const char standing[] = "DISK NEARLY FULL";
 
+/* At once: the program may be looking. */
+static void set_room(struct practice *p, const char *megabytes)
+{
+    char new[160], room[160];
+    practice_write(p, "room.new", megabytes);
+    snprintf(new, sizeof new, "%s/room.new", p->folder);
+    snprintf(room, sizeof room, "%s/room", p->folder);
+    assert_int_equal(rename(new, room), 0);
+}
+
 enum { A_LETTER = 40 }; /* bytes: itself and the cursor, not a row of the screen */
 
 /* A letter typed into field `i` shows itself and nothing else again; it is taken back. */
@@ -181,7 +195,7 @@ static void a_disk_that_fills_during_the_day_is_told(void **state)
     struct practice *p = *state;
     char room[160];
     snprintf(room, sizeof room, "%s/room", p->folder);
-    practice_write(p, "room", "201");
+    set_room(p, "201");
     setenv("AMBLE_FAULT_ROOM", room, 1);
     put_between();
     struct tty *t = practice_open(p, (struct stage){.extra = "AMBLE_ROOM=200"});
@@ -191,7 +205,7 @@ static void a_disk_that_fills_during_the_day_is_told(void **state)
     enter_field(t, 0);
     assert_false(tty_has(t, standing));
 
-    practice_write(p, "room", "199"); /* nothing is looked at before something is written */
+    set_room(p, "199"); /* nothing is looked at before something is written */
     a_letter_alone_is_sent(t, 1);
     assert_false(tty_has(t, standing));
     enter_field(t, 1);
@@ -201,17 +215,17 @@ static void a_disk_that_fills_during_the_day_is_told(void **state)
     go_to_row(t, fields[2].label);
     assert_false(tty_has(t, told)); /* once, and the status stays */
     a_letter_alone_is_sent(t, 2);
-    practice_write(p, "room", "150"); /* less still: it is known already */
+    set_room(p, "150"); /* less still: it is known already */
     enter_field(t, 2);
     tty_wait_still(t);
     assert_true(tty_has(t, standing));
     assert_false(tty_has(t, told));
 
-    practice_write(p, "room", "200");
+    set_room(p, "200");
     tty_keys(t, "Up");
     tty_wait_gone(t, standing);
     assert_false(tty_has(t, told));
-    practice_write(p, "room", "7");
+    set_room(p, "7");
     go_to_row(t, "What does the caller");
     tty_type(t, "walks");
     tty_keys(t, "Enter");
@@ -219,11 +233,101 @@ static void a_disk_that_fills_during_the_day_is_told(void **state)
     tty_keys(t, "^Q");
     tty_wait_text(t, "find");
     assert_true(tty_has(t, standing)); /* on every screen */
-    practice_write(p, "room", "200");
+    set_room(p, "200");
     tty_keys(t, "Down");
     tty_wait_gone(t, standing);
     practice_leave(p);
     unsetenv("AMBLE_FAULT_ROOM");
+}
+
+/* `amble WORDS` on a disk with so much room; what it says must hold `says`. Standard input is the
+ * passphrase, twice. */
+static void on_a_disk_of(struct practice *p, const char *megabytes, const char *words, int status,
+                         const char *says)
+{
+    char room[160], typed[160];
+    int ended;
+    snprintf(room, sizeof room, "%s/room", p->folder);
+    snprintf(typed, sizeof typed, "%s/typed", p->folder);
+    set_room(p, megabytes);
+    practice_write(p, "typed", "the river at dawn\nthe river at dawn\n");
+    setenv("AMBLE_FAULT_ROOM", room, 1);
+    put_between();
+    char *said = practice_shell(p, words, typed, &ended);
+    unsetenv("LD_PRELOAD");
+    unsetenv("AMBLE_FAULT_ROOM");
+    if (ended != status || !strstr(said, says))
+        fail_msg("amble %s ended with %d: %s", words, ended, said);
+    free(said);
+}
+
+static size_t files_like(const struct practice *p, const char *shape)
+{
+    char path[192];
+    glob_t found = {0};
+    snprintf(path, sizeof path, "%s/%s", p->folder, shape);
+    size_t count = glob(path, 0, NULL, &found) == 0 ? found.gl_pathc : 0;
+    globfree(&found);
+    return count;
+}
+
+/* A disk for so many copies of the record, in megabytes. */
+static const char *room_for(const struct practice *p, double copies, char out[24])
+{
+    char path[160];
+    struct stat st;
+    snprintf(path, sizeof path, "%s/records/journal.db", p->folder);
+    assert_int_equal(stat(path, &st), 0);
+    snprintf(out, 24, "%.3f", copies * (double)st.st_size / 1e6);
+    return out;
+}
+
+static void a_copy_that_cannot_fit_is_not_begun(void **state)
+{
+    struct practice *p = *state;
+    char words[200], rooms[3][24];
+    const char *none = room_for(p, 0.5, rooms[0]), *one = room_for(p, 1.3, rooms[1]),
+               *two = room_for(p, 2.3, rooms[2]);
+    static const char short_of[] = " MB are free in ";
+    snprintf(words, sizeof words, "backup %s/copy.db", p->folder);
+    on_a_disk_of(p, none, words, 1, short_of);
+    assert_int_equal(files_like(p, "copy.db*"), 0);
+    on_a_disk_of(p, one, words, 0, "and checked");
+    snprintf(words, sizeof words, "restore %s/copy.db", p->folder);
+    on_a_disk_of(p, none, words, 1, short_of);
+    assert_int_equal(files_like(p, "records/*restore*"), 0);
+    on_a_disk_of(p, one, words, 0, "entries restored");
+
+    on_a_disk_of(p, one, "backup --set-up", 0, "Recovery key");
+    on_a_disk_of(p, one, "backup --sealed", 1, short_of);
+    assert_int_equal(files_like(p, "records/backups/*"), 0);
+    on_a_disk_of(p, two, "backup --sealed", 0, "sealed");
+    static const char sealed[] = "records/backups/record-20261124T093000.sealed";
+    snprintf(words, sizeof words, "verify %s/%s", p->folder, sealed);
+    on_a_disk_of(p, none, words, 1, short_of);
+    on_a_disk_of(p, one, words, 0, "each is what was written");
+    snprintf(words, sizeof words, "restore %s/%s", p->folder, sealed);
+    on_a_disk_of(p, one, words, 1, short_of);
+    on_a_disk_of(p, two, words, 0, "entries restored");
+    assert_int_equal(files_like(p, "records/opened-*"), 0);
+}
+
+/* The screens are left all the same. */
+static void a_backup_that_is_due_and_cannot_fit_is_told(void **state)
+{
+    struct practice *p = *state;
+    char room[160];
+    on_a_disk_of(p, "5", "backup --set-up", 0, "Recovery key");
+    snprintf(room, sizeof room, "AMBLE_FAULT_ROOM=%s/room", p->folder);
+    set_room(p, "0.001");
+    put_between();
+    struct tty *t = practice_open(p, (struct stage){.extra = room});
+    unsetenv("LD_PRELOAD");
+    tty_wait_text(t, "find");
+    tty_keys(t, "^Q");
+    assert_int_equal(WEXITSTATUS(tty_wait_exit(t)), 1);
+    assert_true(tty_has(t, "amble: the backup that was due was not made: this takes"));
+    assert_int_equal(files_like(p, "records/backups/*"), 0);
 }
 
 #define with(setup, name) cmocka_unit_test_setup_teardown(name, setup, practice_teardown)
@@ -234,6 +338,8 @@ int main(void)
         with(practice_setup_demo, each_write_fails_once),
         with(practice_setup_demo, a_folder_that_cannot_be_written_is_told),
         with(practice_setup_demo, a_disk_that_fills_during_the_day_is_told),
+        with(practice_setup_demo, a_copy_that_cannot_fit_is_not_begun),
+        with(practice_setup_demo, a_backup_that_is_due_and_cannot_fit_is_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -64,12 +64,27 @@ static void a_folder_is_flushed_or_missed(void **state)
     assert_int_equal(errno, ENOENT);
 }
 
+static void what_clearly_has_no_room_is_told_beforehand(void **state)
+{
+    (void)state;
+    struct fault f = {0};
+    assert_true(disk_holds("/", 0, &f));
+    assert_true(disk_holds("/nowhere/at/all", UINT64_MAX, &f));
+    assert_true(disk_holds("/proc", UINT64_MAX, &f)); /* no disk */
+    assert_false(disk_holds("/", UINT64_C(1) << 62, &f));
+    assert_int_equal(f.kind, FAULT_STORE);
+    assert_non_null(strstr(f.text, "this takes 4611686018428 MB, and only "));
+    assert_non_null(strstr(f.text, " MB are free in /: make room there"));
+    assert_int_equal(disk_room("/proc"), UINT64_MAX);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(more_than_a_pipe_holds_arrives_whole),
         cmocka_unit_test(what_cannot_be_written_is_said),
         cmocka_unit_test(a_folder_is_flushed_or_missed),
+        cmocka_unit_test(what_clearly_has_no_room_is_told_beforehand),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,8 +1,8 @@
 /* Loaded in front of a program: the Nth write or flush of a regular file fails, once.
  *
  * AMBLE_FAULT_AT=N, AMBLE_FAULT=EIO or ENOSPC; AMBLE_FAULT_LOG=FILE is told at the end how many
- * there were. AMBLE_FAULT_ROOM=FILE holds the megabytes that every disk has free, while the file is
- * there. */
+ * there were. AMBLE_FAULT_ROOM=FILE holds the megabytes ("0.6") that every disk has free, while the
+ * file is there. */
 #include <dlfcn.h>
 #include <errno.h>
 #include <fcntl.h>
@@ -69,7 +69,8 @@ int statvfs(const char *path, struct statvfs *out)
         *(void **)&real = dlsym(RTLD_NEXT, "statvfs");
     int done = real(path, out), fd = said ? open(said, O_RDONLY) : -1;
     if (fd >= 0 && read(fd, text, sizeof text - 1) > 0)
-        out->f_bavail = (strtoul(text, NULL, 10) * 1000000 + out->f_frsize - 1) / out->f_frsize;
+        out->f_bavail =
+            ((unsigned long)(strtod(text, NULL) * 1e6) + out->f_frsize - 1) / out->f_frsize;
     if (fd >= 0)
         close(fd);
     return done;
