@@ -15,6 +15,7 @@
 #include <string.h>
 #include <sys/ioctl.h>
 #include <sys/mount.h>
+#include <sys/prctl.h>
 #include <sys/resource.h>
 #include <sys/stat.h>
 #include <sys/sysmacros.h>
@@ -391,9 +392,15 @@ static void memory_is_not_dumped(void **state)
 {
     (void)state;
     struct rlimit core;
+    assert_int_equal(getrlimit(RLIMIT_CORE, &core), 0);
+    core.rlim_cur = core.rlim_max; /* most shells have it at 0 already */
+    assert_int_equal(setrlimit(RLIMIT_CORE, &core), 0);
     shelter_memory();
     assert_int_equal(getrlimit(RLIMIT_CORE, &core), 0);
     assert_int_equal(core.rlim_cur, 0);
+#ifndef __SANITIZE_ADDRESS__ /* see shelter_memory */
+    assert_int_equal(prctl(PR_GET_DUMPABLE), 0);
+#endif
 }
 
 static void an_open_swap_is_noticed(void **state)
