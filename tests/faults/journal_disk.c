@@ -6,7 +6,10 @@
 
 /* ---- the layer ------------------------------------------------------------------------------- */
 
-enum { TABLES = 4 }; /* SQLite has a table of methods for databases, another for logs, ... */
+enum {
+    PAGE = 4096,
+    TABLES = 4
+}; /* SQLite has a table of methods for databases, another for logs, ... */
 
 static struct {
     const sqlite3_io_methods *real[TABLES];
@@ -14,6 +17,7 @@ static struct {
     sqlite3_vfs vfs, *beneath;
     int result;   /* what the failing call returns, SQLITE_OK when disarmed */
     bool at_sync; /* writes fail, or flushes */
+    long bend;    /* of this page something else is written than was asked for; -1: of none */
     bool lasting; /* until disarmed, or once */
     long countdown;
     long hits;
@@ -42,6 +46,12 @@ static const sqlite3_io_methods *real_of(const sqlite3_file *file)
 static int bent_write(sqlite3_file *file, const void *bytes, int n, sqlite3_int64 at)
 {
     int rc = strike(false);
+    if (n == PAGE && layer.bend == at / PAGE && at % PAGE == 0) {
+        char other[PAGE];
+        memcpy(other, bytes, PAGE);
+        other[0] = (char)(other[0] ^ 16);
+        return real_of(file)->xWrite(file, other, n, at);
+    }
     return rc ? rc : real_of(file)->xWrite(file, bytes, n, at);
 }
 
@@ -72,6 +82,7 @@ static int bent_open(sqlite3_vfs *vfs, const char *name, sqlite3_file *file, int
 static int layer_in(void **state)
 {
     (void)state;
+    layer.bend = -1;
     layer.beneath = sqlite3_vfs_find(NULL);
     layer.vfs = *layer.beneath;
     layer.vfs.zName = "bent";
@@ -273,6 +284,31 @@ static void a_backup_that_does_not_fit(void **state)
     assert_ok(journal_backup(k->j, path, &k->f), &k->f);
 }
 
+/* A disk that lies: any page of the copy, also those that no chain reads. */
+static void a_backup_that_was_written_wrongly_is_not_kept(void **state)
+{
+    struct kit *k = *state;
+    char dog[IDENT_ROOM], path[128], part[140];
+    struct stat st;
+    kit_new(k, "dog", dog);
+    kit_set(k, dog, "dog.name", "Biscuit");
+    snprintf(path, sizeof path, "%s/copy.db", k->folder);
+    snprintf(part, sizeof part, "%s.part", path);
+    assert_ok(journal_backup(k->j, path, &k->f), &k->f);
+    assert_int_equal(stat(path, &st), 0);
+    assert_true(st.st_size / PAGE > 20);
+    assert_int_equal(unlink(path), 0);
+    for (long page = 0; page < st.st_size / PAGE; page++) {
+        layer.bend = page;
+        bool kept = journal_backup(k->j, path, &k->f);
+        layer.bend = -1;
+        if (kept)
+            fail_msg("the copy was kept though its page %ld is another", page);
+        assert_int_not_equal(access(path, F_OK), 0);
+        assert_int_not_equal(access(part, F_OK), 0);
+    }
+}
+
 /* ---- a real small disk, where this process may mount one ------------------------------------- */
 
 static void a_small_disk(void **state)
@@ -321,6 +357,7 @@ int main(void)
         kit_test(an_edit_that_arrived_is_not_written_twice),
         kit_test(opening_on_a_full_disk),
         kit_test(a_backup_that_does_not_fit),
+        kit_test(a_backup_that_was_written_wrongly_is_not_kept),
         kit_test(a_small_disk),
     };
     return cmocka_run_group_tests(tests, layer_in, NULL);

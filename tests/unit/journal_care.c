@@ -1,4 +1,6 @@
-/* Drafts and settings, the hash chains, backups, what is derived made again. */
+/* Drafts and settings, the hash chains, backups, what is derived made again, the lock's patience.
+ */
+#include "journal/passphrase.h"
 #include "journal_kit.h"
 #include <signal.h>
 #include <sodium.h>
@@ -368,6 +370,32 @@ static void a_backup_that_cannot_be(void **state)
     assert_int_not_equal(stat(path, &st), 0);
 }
 
+/* ---- the lock -------------------------------------------------------------------------------- */
+
+static void wait_after(struct kit *k, int tries, int64_t now, int expected)
+{
+    char kept[48];
+    snprintf(kept, sizeof kept, "%d 1795608000000", tries);
+    assert_ok(journal_setting_put(k->j, "lock.wrong", kept, &k->f), &k->f);
+    if (lock_wait(k->j, now) != expected)
+        fail_msg("%d s after %d tries, not %d", lock_wait(k->j, now), tries, expected);
+}
+
+/* Two slips are free; then it is twice as long each time, and never longer than LOCK_WAIT_MOST_S,
+ * wherever the clock was set to. */
+static void wrong_tries_wait_longer_and_longer(void **state)
+{
+    struct kit *k = *state;
+    static const int64_t last = INT64_C(1795608000000);
+    static const int waits[] = {0, 0, 0, 1, 2, 4, 8, 16, 32, LOCK_WAIT_MOST_S, LOCK_WAIT_MOST_S};
+    for (int tries = 0; tries <= 10; tries++)
+        wait_after(k, tries, last, waits[tries]);
+    wait_after(k, 1000000, last, LOCK_WAIT_MOST_S);
+    wait_after(k, 8, last + 30 * 1000, 2);
+    wait_after(k, 8, last + 32 * 1000, 0);
+    wait_after(k, 8, last - INT64_C(400) * 86400 * 1000, 32);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -384,6 +412,7 @@ int main(void)
         kit_test(lists_that_went_wrong_are_made_again),
         kit_test(a_backup_is_a_whole_record),
         kit_test(a_backup_that_cannot_be),
+        kit_test(wrong_tries_wait_longer_and_longer),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -46,6 +46,7 @@ static inline void kit_remove(const char *folder)
 /* In memory where there is such a place: these tests flush thousands of times. */
 static inline void kit_folder(char folder[64])
 {
+    umask(022); /* what a shell usually has */
     const char *where = access("/dev/shm", W_OK) == 0 ? "/dev/shm" : "/tmp";
     snprintf(folder, 64, "%s/amble-test-XXXXXX", where);
     assert_non_null(mkdtemp(folder));

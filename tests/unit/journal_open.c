@@ -171,6 +171,30 @@ static void a_database_of_another_program(void **state)
     assert_left_alone(k, FAULT_REFUSED, "belongs to another program");
 }
 
+/* Somebody else is at work there: what lies in the log stays in the log. */
+static void a_log_of_another_program(void **state)
+{
+    struct kit *k = *state;
+    size_t before, after;
+    empty_folder(k);
+    pid_t child = fork();
+    if (child == 0) {
+        char path[128];
+        sqlite3 *db;
+        path_of(k, "journal.db", path);
+        sqlite3_open(path, &db);
+        sqlite3_exec(db, "PRAGMA journal_mode = WAL; CREATE TABLE recipe(name TEXT)", 0, 0, 0);
+        raise(SIGKILL);
+    }
+    waitpid(child, NULL, 0);
+    char *was = read_file(k, "journal.db-wal", &before);
+    assert_true(before > 0);
+    assert_left_alone(k, FAULT_REFUSED, "belongs to another program");
+    char *is = read_file(k, "journal.db-wal", &after);
+    assert_int_equal(before, after);
+    assert_memory_equal(was, is, before);
+}
+
 static void a_newer_version(void **state)
 {
     struct kit *k = *state;
@@ -343,6 +367,21 @@ static void a_step_that_fails_changes_nothing(void **state)
     assert_ok(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 6, &k->f), &k->f);
 }
 
+static void without_a_backup_nothing_changes(void **state)
+{
+    struct kit *k = *state;
+    char path[128];
+    close_only(k);
+    path_of(k, "before-version-6.db.part", path); /* in the way of the backup */
+    assert_int_equal(mkdir(path, 0700), 0);
+    const struct migration *steps = next_versions("CREATE TABLE note(text TEXT) STRICT", "");
+    assert_fault(journal_open_with(&k->j, k->folder, JOURNAL_WRITE, steps, 6, &k->f), &k->f,
+                 FAULT_STORE, "no backup before the change to version 6, so it was not made");
+    assert_ok(journal_open(&k->j, k->folder, JOURNAL_WRITE, &k->f), &k->f); /* still version 4 */
+    assert_int_not_equal(sqlite3_exec(k->j->db, "SELECT text FROM note", NULL, NULL, NULL),
+                         SQLITE_OK);
+}
+
 static bool without_tags(void *of, const struct far_entry *e)
 {
     for (size_t i = 0; i < e->replaces_count; i++)
@@ -414,6 +453,7 @@ int main(void)
         kit_test(a_folder_that_cannot_be_made),
         kit_test(a_file_that_is_no_database),
         kit_test(a_database_of_another_program),
+        kit_test(a_log_of_another_program),
         kit_test(a_newer_version),
         kit_test(a_file_cut_short),
         kit_test(a_second_process_reads),
@@ -421,6 +461,7 @@ int main(void)
         kit_test(an_unclean_end_is_noticed),
         kit_test(older_records_are_brought_up_to_date),
         kit_test(a_step_that_fails_changes_nothing),
+        kit_test(without_a_backup_nothing_changes),
         kit_test(edges_without_tags_still_count),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -3,7 +3,11 @@
 #include "journal/vault.h"
 #include "journal_kit.h"
 #include <dirent.h>
+#include <signal.h>
 #include <sodium.h>
+#include <sys/wait.h>
+
+#include "flushes.h"
 
 enum { DAY = 86400000 };
 static const int64_t noon = INT64_C(1795608000000);
@@ -19,6 +23,13 @@ static struct place place_of(const struct kit *k)
     snprintf(p.sealed, sizeof p.sealed, "%s/sealed", k->folder);
     snprintf(p.opened, sizeof p.opened, "%s/opened", k->folder);
     return p;
+}
+
+static void assert_ours_alone(const char *path)
+{
+    struct stat st;
+    assert_int_equal(stat(path, &st), 0);
+    assert_int_equal(st.st_mode & 0777, 0600);
 }
 
 static size_t write_file(const char *path, const void *bytes, size_t size)
@@ -88,7 +99,9 @@ static void damage_is_noticed_and_nothing_is_left(void **state)
     char recovery[RECOVERY_ROOM];
     static uint8_t bytes[4096], bad[4096];
     size_t tries = 0;
+    char part[160];
     make(k, &v, recovery);
+    snprintf(part, sizeof part, "%s.part", p.opened);
     write_file(p.plain, "a record", 8);
     assert_ok(vault_seal(&v, p.plain, p.sealed, &k->f), &k->f);
     size_t size = read_file(p.sealed, bytes, sizeof bytes);
@@ -107,6 +120,7 @@ static void damage_is_noticed_and_nothing_is_left(void **state)
         write_file(p.sealed, bad, size);
         assert_false(vault_open(p.sealed, p.opened, "four plain garden words", &k->f));
         assert_int_equal(access(p.opened, F_OK), -1);
+        assert_int_equal(access(part, F_OK), -1);
         tries++;
     }
     static uint8_t in[131073], out[131074];
@@ -218,8 +232,105 @@ static void a_restored_record_goes_on_under_a_new_name(void **state)
     snprintf(copy, sizeof copy, "%s", aside);
     assert_ok(journal_restore(k->folder, copy, aside, &checked, &k->f), &k->f);
     assert_int_equal(checked, 2);
+    assert_non_null(strstr(aside, "/before-restore-2.db"));
     write_file(p.plain, "not a record at all, and long enough to look at", 47);
     assert_false(journal_restore(k->folder, p.plain, aside, &checked, &k->f));
+}
+
+/* The program was killed: the log beside the record holds what the record does not. It goes aside
+ * with it, and is not laid over the copy. */
+static void a_log_goes_aside_with_its_record(void **state)
+{
+    struct kit *k = *state;
+    struct place p = place_of(k);
+    char dog[IDENT_ROOM], aside[RESTORE_PATH_ROOM];
+    uint64_t checked;
+    bool older;
+    kit_new(k, "dog", dog);
+    kit_set(k, dog, "dog.name", "Biscuit");
+    assert_ok(journal_backup(k->j, p.plain, &k->f), &k->f);
+    journal_close(k->j);
+    k->j = NULL;
+    pid_t child = fork();
+    if (child == 0) {
+        if (journal_open(&k->j, k->folder, JOURNAL_WRITE, &k->f))
+            for (int i = 0; i < 20; i++)
+                kit_set(k, dog, "dog.note", "in the log only");
+        raise(SIGKILL);
+    }
+    waitpid(child, NULL, 0);
+    assert_ok(journal_restore(k->folder, p.plain, aside, &checked, &k->f), &k->f);
+    assert_int_equal(checked, 1);
+    assert_ok(journal_open(&k->j, k->folder, JOURNAL_WRITE, &k->f), &k->f);
+    assert_int_equal(kit_heads(k, dog).count, 1);
+    assert_ok(journal_verify(k->j, &checked, &k->f), &k->f);
+    assert_int_equal(checked, 1);
+    assert_ok(journal_quick_check(k->j, &k->f), &k->f);
+    assert_ok(journal_verify_file(aside, &checked, &older, &k->f), &k->f);
+    assert_int_equal(checked, 21);
+}
+
+/* A page that no entry lies on: the chains are whole, the file is not. */
+static void a_damaged_page_is_not_restored(void **state)
+{
+    struct kit *k = *state;
+    struct place p = place_of(k);
+    char dog[IDENT_ROOM], aside[RESTORE_PATH_ROOM];
+    uint64_t checked;
+    int64_t page = 0;
+    kit_new(k, "dog", dog);
+    kit_set(k, dog, "dog.name", "Biscuit");
+    assert_ok(journal_backup(k->j, p.plain, &k->f), &k->f);
+    sqlite3_stmt *s = NULL;
+    sqlite3_prepare_v2(k->j->db, "SELECT rootpage FROM sqlite_schema WHERE name = 'phone'", -1, &s,
+                       NULL);
+    assert_int_equal(sqlite3_step(s), SQLITE_ROW);
+    page = sqlite3_column_int64(s, 0);
+    sqlite3_finalize(s);
+    FILE *file = fopen(p.plain, "r+b");
+    assert_non_null(file);
+    fseek(file, (long)(page - 1) * 4096, SEEK_SET);
+    fwrite("no page", 1, 8, file);
+    assert_int_equal(fclose(file), 0);
+    journal_close(k->j);
+    k->j = NULL;
+    assert_fault(journal_restore(k->folder, p.plain, aside, &checked, &k->f), &k->f, FAULT_DAMAGE,
+                 "nothing was restored: the record's file is damaged");
+    assert_string_equal(aside, "");
+    assert_ok(journal_open(&k->j, k->folder, JOURNAL_WRITE, &k->f), &k->f);
+    assert_int_equal(kit_heads(k, dog).count, 1);
+}
+
+static void what_was_said_to_be_kept_outlives_a_power_cut(void **state)
+{
+    struct kit *k = *state;
+    struct place p = place_of(k);
+    struct vault v;
+    char recovery[RECOVERY_ROOM], part[160], db[128], aside[RESTORE_PATH_ROOM];
+    uint64_t checked;
+    make(k, &v, recovery);
+    flushes_forget();
+    assert_ok(journal_backup(k->j, p.plain, &k->f), &k->f);
+    snprintf(part, sizeof part, "%s.part", p.plain);
+    assert_flushed(part, p.plain);
+    flushes_forget();
+    assert_ok(vault_seal(&v, p.plain, p.sealed, &k->f), &k->f);
+    snprintf(part, sizeof part, "%s.part", p.sealed);
+    assert_flushed(part, p.sealed);
+    assert_ours_alone(p.sealed);
+    flushes_forget();
+    assert_ok(vault_open(p.sealed, p.opened, recovery, &k->f), &k->f);
+    snprintf(part, sizeof part, "%s.part", p.opened);
+    assert_flushed(part, p.opened);
+    assert_ours_alone(p.opened);
+    journal_close(k->j);
+    k->j = NULL;
+    flushes_forget();
+    assert_ok(journal_restore(k->folder, p.opened, aside, &checked, &k->f), &k->f);
+    snprintf(part, sizeof part, "%s/restore.part", k->folder);
+    snprintf(db, sizeof db, "%s/journal.db", k->folder);
+    assert_flushed(part, db);
+    assert_ours_alone(db);
 }
 
 int main(void)
@@ -229,6 +340,9 @@ int main(void)
         kit_test(damage_is_noticed_and_nothing_is_left),
         kit_test(greedy_headers_are_refused),
         kit_test(backups_are_made_by_days_and_seven_kept),
+        kit_test(a_log_goes_aside_with_its_record),
+        kit_test(a_damaged_page_is_not_restored),
+        kit_test(what_was_said_to_be_kept_outlives_a_power_cut),
         kit_test(a_restored_record_goes_on_under_a_new_name),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

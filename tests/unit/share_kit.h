@@ -141,6 +141,7 @@ static inline struct office *office_new(size_t laptops)
 {
     struct office *o = calloc(1, sizeof *o);
     assert_non_null(o);
+    umask(022); /* what a shell usually has */
     const char *where = access("/dev/shm", W_OK) == 0 ? "/dev/shm" : "/tmp";
     snprintf(o->folder, sizeof o->folder, "%s/amble-share-XXXXXX", where);
     assert_non_null(mkdtemp(o->folder));

@@ -2,6 +2,8 @@
 #include "share/files.h"
 #include "share_kit.h"
 
+#include "flushes.h"
+
 static int two_up(void **state)
 {
     struct office *o = office_new(2);
@@ -100,6 +102,16 @@ static void keys_are_not_for_others_to_read(void **state)
     assert_int_equal(chmod(path, 0600), 0);
     assert_int_equal(truncate(path, 50), 0);
     assert_fault(keys_open(&k, o->m[1].folder, &o->f), &o->f, FAULT_DAMAGE, "damaged");
+}
+
+/* Bundles, keys and marks are there after a power cut. */
+static void what_is_put_into_a_folder_is_flushed(void **state)
+{
+    struct office *o = *state;
+    const char *whole = arena_printf(o->a, "%s/bundle", o->folder);
+    flushes_forget();
+    assert_ok(file_put(o->folder, "bundle", "x", 1, &o->f), &o->f);
+    assert_flushed(arena_printf(o->a, "%s.part", whole), whole);
 }
 
 static void only_the_base_changes_the_list(void **state)
@@ -219,6 +231,43 @@ static void what_was_held_back_may_be_accepted(void **state)
     assert_string_equal(office_values(o, 0, o->dog, "dog.coat"), "");
 }
 
+struct bent {
+    const char *name;
+    uint8_t bytes[1000];
+    size_t size;
+    struct arena *a;
+};
+
+static bool first_held(void *of, const char *name, const uint8_t *bytes, size_t size)
+{
+    struct bent *b = of;
+    assert_in_range(size, 20, sizeof b->bytes);
+    b->name = arena_str(b->a, name);
+    memcpy(b->bytes, bytes, size);
+    b->size = size;
+    return false;
+}
+
+/* It was damaged while it lay there: it is not taken, and not thrown away. */
+static void what_cannot_be_taken_stays_held_back(void **state)
+{
+    struct office *o = *state;
+    struct bent b = {.a = o->a};
+    uint64_t before;
+    retire_and_hold(o);
+    before = held_back(o, 0);
+    assert_ok(journal_kept_each(o->m[0].j, "held/", first_held, &b, &o->f), &o->f);
+    b.bytes[b.size - 5] ^= 1;
+    assert_ok(journal_keep(o->m[0].j, b.name, b.bytes, b.size, &o->f), &o->f);
+    (void)device_accept(o->m[0].s, o->m[1].s->self, 3, &o->f);
+    assert_int_equal(held_back(o, 0), before);
+    assert_string_equal(office_values(o, 0, o->dog, "dog.name"), "Biscuit");
+    b.bytes[b.size - 5] ^= 1; /* it is found again in another copy */
+    assert_ok(journal_keep(o->m[0].j, b.name, b.bytes, b.size, &o->f), &o->f);
+    assert_ok(device_rename(o->m[0].s, o->m[2].s->self, "laptop 2", &o->f), &o->f);
+    assert_string_equal(office_values(o, 0, o->dog, "dog.name"), "Waffles");
+}
+
 static void a_retired_device_may_be_admitted_again(void **state)
 {
     struct office *o = *state;
@@ -295,6 +344,51 @@ static void a_record_put_back_takes_a_new_name(void **state)
         assert_string_equal(office_values(o, i, o->dog, "dog.sex"), "female");
         assert_string_equal(office_values(o, i, o->dog, "dog.breed"), "Beagle");
     }
+}
+
+/* Put back and written on, by a program that does not look: as many entries as before, but others.
+ */
+static void a_record_put_back_and_written_on_takes_a_new_name(void **state)
+{
+    struct office *o = *state;
+    const char *copy = arena_printf(o->a, "%s/copy.db", o->folder);
+    copy_record(o, 1, copy);
+    office_set(o, 1, o->dog, "dog.sex", "female", NULL, 0);
+    office_deliver(o, 1, 0);
+    put_back(o, 1, copy);
+    office_set(o, 1, o->dog, "dog.sex", "male", NULL, 0);
+    assert_fault(share_open(&o->m[1].s, o->m[1].j, &o->f), &o->f, FAULT_REFUSED,
+                 "new name that the base does not know yet");
+}
+
+static int one_mark(const char *path, const struct stat *st, int flag, struct FTW *at)
+{
+    size_t n = strlen(path);
+    (void)st, (void)flag, (void)at;
+    if (n < 5 || strcmp(path + n - 5, ".mark") != 0)
+        return 0;
+    FILE *file = fopen(path, "r+b");
+    assert_non_null(file);
+    fseek(file, -1, SEEK_END);
+    int last = fgetc(file);
+    fseek(file, -1, SEEK_END);
+    fputc(last ^ 1, file);
+    return fclose(file) == 0 ? 1 : -1;
+}
+
+/* The home folder went with the record, mark and all; only the computer is another. */
+static void a_record_on_another_computer_takes_a_new_name(void **state)
+{
+    struct office *o = *state;
+    bool renewed = true;
+    char why[160] = "";
+    office_at(o, 1);
+    assert_ok(identity_check(o->m[1].j, &renewed, why, &o->f), &o->f);
+    assert_false(renewed);
+    assert_int_equal(nftw(getenv("XDG_STATE_HOME"), one_mark, 8, FTW_PHYS), 1);
+    assert_ok(identity_check(o->m[1].j, &renewed, why, &o->f), &o->f);
+    assert_true(renewed);
+    assert_string_equal(why, "this record was copied from another computer");
 }
 
 static void what_was_never_handed_out_may_be_lost_quietly(void **state)
@@ -406,11 +500,15 @@ int main(void)
         two_test(letters_survive_an_editor),
         two_test(a_reply_is_for_one_device_and_one_practice),
         two_test(keys_are_not_for_others_to_read),
+        two_test(what_is_put_into_a_folder_is_flushed),
         two_test(only_the_base_changes_the_list),
         two_test(what_a_retired_device_wrote_later_is_held_back_everywhere),
         two_test(what_was_held_back_may_be_accepted),
+        two_test(what_cannot_be_taken_stays_held_back),
         two_test(a_retired_device_may_be_admitted_again),
         two_test(a_record_put_back_takes_a_new_name),
+        two_test(a_record_put_back_and_written_on_takes_a_new_name),
+        two_test(a_record_on_another_computer_takes_a_new_name),
         two_test(what_was_never_handed_out_may_be_lost_quietly),
         two_test(a_copied_disk_is_noticed_and_both_branches_live_on),
         two_test(a_base_put_back_goes_on_by_itself),
