@@ -183,6 +183,10 @@ static void a_locked_screen_shows_nothing_and_wrong_tries_are_slowed(void **stat
     assert_null(strstr(shown, "Biscuit"));
     free(shown);
     tty_type(t, "garden words"); /* right, but too soon: the clock stands still */
+    tty_wait_text(t, "************");
+    shown = tty_dump(t);
+    assert_null(strstr(shown, "garden"));
+    free(shown);
     tty_keys(t, "Enter");
     tty_wait_text(t, "too many wrong tries: wait 1 s");
     tty_keys(t, "^Q"); /* there is a way out */

@@ -9,6 +9,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/resource.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -80,6 +81,21 @@ static int only_ours(const char *path, const struct stat *st, int type, struct F
     return 0;
 }
 
+/* A line of /proc/PID/FILE: "Umask:\t0077\n". */
+static void assert_process(struct tty *t, const char *file, const char *wanted)
+{
+    char path[64], line[256] = "";
+    bool found = false;
+    snprintf(path, sizeof path, "/proc/%d/%s", (int)tty_pid(t), file);
+    FILE *in = fopen(path, "r");
+    assert_non_null(in);
+    while (!found && fgets(line, sizeof line, in))
+        found = strncmp(line, wanted, strlen(wanted)) == 0;
+    fclose(in);
+    if (!found)
+        fail_msg("%s does not say \"%s\"", path, wanted);
+}
+
 static void set_up_backups(struct practice *p)
 {
     char path[128];
@@ -98,6 +114,10 @@ static void files_are_the_owners_alone(void **state)
     struct practice *p = *state;
     char path[128], words[160];
     mode_t before = umask(022); /* what a shell usually has */
+    struct rlimit core;
+    assert_int_equal(getrlimit(RLIMIT_CORE, &core), 0);
+    core.rlim_cur = core.rlim_max;
+    assert_int_equal(setrlimit(RLIMIT_CORE, &core), 0);
     free(practice_says(p, "demo contrib/demo"));
     set_up_backups(p);
     free(practice_says(p, "backup --sealed"));
@@ -108,6 +128,8 @@ static void files_are_the_owners_alone(void **state)
     tty_wait_text(p->tty, "find");
     snprintf(path, sizeof path, "%s/records", p->folder); /* while it runs, log and all */
     assert_int_equal(nftw(path, only_ours, 8, FTW_PHYS), 0);
+    assert_process(p->tty, "status", "Umask:\t0077\n");
+    assert_process(p->tty, "limits", "Max core file size        0  ");
     practice_leave(p);
     assert_int_equal(nftw(path, only_ours, 8, FTW_PHYS), 0);
     snprintf(path, sizeof path, "%s/state", p->folder);
