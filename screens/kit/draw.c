@@ -208,29 +208,6 @@ void draw_box(int row, int col, int rows, int width, const char *title)
     draw_textf(row, col + 2, width - 4, LOOK_STRONG, " %s ", title);
 }
 
-size_t draw_break(const char *s, size_t from, int width, size_t *next)
-{
-    size_t len = strlen(s), end = from, word = from;
-    int used = 0;
-    while (end < len && s[end] != '\n') {
-        size_t after = utf8_next(s, len, end);
-        used += utf8_width_n(s + end, after - end);
-        if (s[end] == ' ')
-            word = end;
-        if (used > width && end > from) {
-            if (word == from) { /* one long word is cut where the line ends */
-                *next = end;
-                return end;
-            }
-            *next = word + 1;
-            return word;
-        }
-        end = after;
-    }
-    *next = end < len ? end + 1 : len;
-    return end;
-}
-
 int draw_wrapped(int row, int col, int width, int most, enum look look, const char *text)
 {
     struct text shown;

@@ -72,11 +72,12 @@ static void insert_paste(struct editor *e, const char *s)
     struct text line;
     text_init(&line, e->text.max);
     line.locked = e->text.locked;
-    for (; *s; s++) {
-        if (*s != '\n')
-            text_addc(&line, *s);
-        else if (line.len > 0 && line.s[line.len - 1] != ' ')
+    for (size_t n; *s; s += n) {
+        n = strcspn(s, "\n");
+        text_addn(&line, s, n); /* what does not fit is left out in whole characters */
+        if (n == 0 && line.len > 0 && line.s[line.len - 1] != ' ')
             text_addc(&line, ' ');
+        n += n == 0;
     }
     while (line.len > 0 && line.s[line.len - 1] == ' ')
         line.s[--line.len] = '\0';

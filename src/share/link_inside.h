@@ -1,4 +1,4 @@
-/* Shared by link.c, which holds the conversation, and ssh.c, which calls. */
+/* Shared by link.c, which holds the conversation, ssh.c, which calls, and their tests. */
 #ifndef AMBLE_SHARE_LINK_INSIDE_H
 #define AMBLE_SHARE_LINK_INSIDE_H
 
@@ -15,6 +15,13 @@ struct link {
     const char *peer_name;
     bool quiet; /* the other side was waited for long enough */
 };
+/* "ssh://user@host:port/path" in parts that mean nothing to a shell and are no option; port and
+ * path may be "". */
+struct address {
+    const char *host; /* user@host */
+    const char *port, *path;
+};
+bool address_read(const char *place, struct arena *a, struct address *out, struct fault *f);
 bool link_talk(struct link *l, bool caller, struct fault *f);
 /* The other side may have said why before it hung up, while this one was still speaking. */
 void link_last_words(struct link *l, struct fault *f);

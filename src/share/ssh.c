@@ -11,11 +11,6 @@
 
 enum { WORDS_WAIT_MS = 5000 };
 
-struct address {
-    const char *host; /* user@host */
-    const char *port, *path;
-};
-
 /* Nothing in it may mean something to the shell at the other end. */
 static bool plain_word(const char *s, const char *also)
 {
@@ -25,7 +20,7 @@ static bool plain_word(const char *s, const char *also)
     return s[0] != '-' && strspn(s, all) == strlen(s);
 }
 
-static bool address_read(const char *place, struct arena *a, struct address *out, struct fault *f)
+bool address_read(const char *place, struct arena *a, struct address *out, struct fault *f)
 {
     const char *rest = place + strlen("ssh://");
     size_t n = strcspn(rest, "/");
