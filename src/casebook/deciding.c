@@ -40,13 +40,25 @@ static struct support_view view_of(const struct chart *c, const struct support *
     return view;
 }
 
+/* Of this visit, else of the latest before it in which something was decided. */
+static const struct finding *decision(const struct chart *c)
+{
+    const struct finding *f = record_find(&c->visit, ID_SUPPORT);
+    for (size_t i = c->earlier_count;
+         i-- > 0 && (f == NULL || (f->text[0] == '\0' && f->other_count == 0));)
+        f = record_find(&c->earlier[i], ID_SUPPORT);
+    return f;
+}
+
 static void read_decision(const struct chart *c, struct deciding *out)
 {
     const struct finding *f = record_find(&c->visit, ID_SUPPORT);
     const char *id = record_text(&c->visit, ID_SUPPORT);
     out->override_reason = record_text(&c->visit, ID_SUPPORT_REASON);
     out->signed_by = "";
-    out->mark = finding_mark(c->cb, c->arena, f);
+    out->finding = decision(c);
+    bool disputed_before = out->finding != NULL && out->finding->other_count > 0;
+    out->mark = finding_mark(c->cb, c->arena, disputed_before ? out->finding : f);
     for (size_t i = c->earlier_count; i-- > 0 && out->stands == NULL;)
         out->stands = template_support(c->cb->set, record_text(&c->earlier[i], ID_SUPPORT));
     if (id[0] == '\0')

@@ -26,7 +26,10 @@ struct deciding {
     bool override;                 /* decided on one that is warned of or forbidden */
     const char *override_reason;   /* item "support.reason", or "" */
     const char *signed_by;         /* initials, or "" : the author of the decision */
-    const char *mark;              /* finding_mark of the decision at this visit */
+    /* Where `stands` was read, at this visit or before; NULL: nobody decided. While it is in
+     * conflict, `stands` is but one of what it says. */
+    const struct finding *finding;
+    const char *mark; /* finding_mark of the decision at this visit; of `finding` in conflict */
 };
 void deciding_look(const struct chart *c, struct deciding *out);
 /* What is measured and fitted for: the support decided on at this visit, or else the first that is

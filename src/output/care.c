@@ -1,6 +1,7 @@
 #include "output/care.h"
 #include "base/arena.h"
 #include "base/text.h"
+#include "casebook/because.h"
 #include "casebook/deciding.h"
 #include "casebook/ids.h"
 #include "casebook/past.h"
@@ -17,6 +18,7 @@ struct maker {
     struct past past;
     struct facts facts;
     struct teaching taught;
+    struct deciding deciding;
     struct sheet *sheet;
 };
 
@@ -31,13 +33,71 @@ static const char *words(const struct maker *m, const char *space, const char *i
 /* To be filled in by hand: what nobody recorded must not read as if it were empty. */
 static const char blank_line[] = "__________";
 
+/* ---- what was decided ------------------------------------------------------------------------ */
+
+/* Two people decided differently, and nobody has settled it. */
+static bool vets_differ(const struct maker *m)
+{
+    return m->deciding.finding != NULL && m->deciding.finding->other_count > 0;
+}
+
+/* The answers that stand, from 0; NULL after the last. "" is an answer that was taken back. */
+static const char *decision(const struct maker *m, size_t i)
+{
+    const struct finding *f = m->deciding.finding;
+    return i == 0 ? f->text : i <= f->other_count ? f->others[i - 1] : NULL;
+}
+
+static const char *decision_label(const struct maker *m, const char *id)
+{
+    const struct support *s = template_support(m->c->cb->set, id);
+    return *id == '\0' ? tongue_phrase(&m->tongue, PHRASE_NO_SUPPORT)
+                       : words(m, "support", id, s != NULL ? s->label : id);
+}
+
+/* The findings, read as if one of the answers had been decided on. */
+struct supposed {
+    const struct maker *m;
+    const struct support *support; /* NULL: none */
+};
+
+static const char *supposed_fact(const void *of, const char *item)
+{
+    const struct supposed *x = of;
+    if (strcmp(item, ID_SUPPORT) == 0)
+        return x->support != NULL ? x->support->id : NULL;
+    if (strcmp(item, "support_fitted") == 0)
+        return x->support == NULL ? NULL : x->support->fitted ? "yes" : "no";
+    return past_value(&x->m->past, item);
+}
+
+/* While the vets differ, what is told holds whichever of them is right; what is warned of (`any`)
+ * holds for one of them at least. */
+static bool holds(const struct maker *m, const struct condition *when, bool any)
+{
+    if (!vets_differ(m))
+        return condition_holds(when, &m->facts, NULL);
+    const char *id;
+    for (size_t i = 0; (id = decision(m, i)) != NULL; i++) {
+        struct supposed x = {m, template_support(m->c->cb->set, id)};
+        if (condition_holds(when, &(struct facts){supposed_fact, &x}, NULL) == any)
+            return any;
+    }
+    return !any;
+}
+
 /* ---- placeholders ---------------------------------------------------------------------------- */
 
 static const char *support_label(const struct maker *m)
 {
-    struct deciding d;
-    deciding_look(m->c, &d);
-    return d.stands ? words(m, "support", d.stands->id, d.stands->label) : "";
+    const struct support *s = m->deciding.stands;
+    if (!vets_differ(m))
+        return s != NULL ? words(m, "support", s->id, s->label) : "";
+    const char *all = decision_label(m, decision(m, 0)), *id;
+    for (size_t i = 1; (id = decision(m, i)) != NULL; i++)
+        all = arena_printf(m->c->arena, "%s, %s %s", all, tongue_phrase(&m->tongue, PHRASE_OR),
+                           decision_label(m, id));
+    return arena_printf(m->c->arena, "%s (%s)", all, tongue_phrase(&m->tongue, PHRASE_NOT_SETTLED));
 }
 
 static const char *text_of(const struct record *r, const char *item)
@@ -80,8 +140,12 @@ static const char *item_value(const struct maker *m, const char *id)
 {
     const struct chart *c = m->c;
     const struct item *item = template_item(c->cb->set, id);
+    const struct chart *at = past_visit(&m->past, id);
+    const struct finding *found = chart_finding(at != NULL ? at : c, id);
     const char *value = past_value(&m->past, id);
     bool own = false;
+    if (item != NULL && found != NULL && found->other_count > 0)
+        return tongue_answer(&m->tongue, item, found, &own);
     return item && value && *value ? tongue_value(&m->tongue, item, value, &own) : "";
 }
 
@@ -137,7 +201,7 @@ static void put_lines(struct maker *m, const struct handout_part *part)
     const char *heading = part->heading;
     for (size_t i = 0; i < part->line_count; i++) {
         const struct handout_line *line = &part->lines[i];
-        if (!condition_holds(line->when, &m->facts, NULL))
+        if (!holds(m, line->when, false))
             continue;
         heading_once(m, &heading);
         put_line(m, line);
@@ -184,19 +248,24 @@ static void put_findings(struct maker *m, const char *heading)
 }
 
 /* The line of a point that is taught. */
-static const char *taught_line(const struct maker *m, const struct teach_row *row)
+static const char *taught_line(const struct maker *m, const struct checklist *list,
+                               const struct teach_item *item)
 {
-    return fill(m, words(m, row->list->id, row->item->id, row->item->sheet));
+    return fill(m, words(m, list->id, item->id, item->sheet));
 }
 
 static void put_danger(struct maker *m, const char *heading)
 {
-    for (size_t i = 0; i < m->taught.count; i++) {
-        const struct teach_item *item = m->taught.rows[i].item;
-        if (!item->danger || *item->sheet == '\0')
-            continue;
-        heading_once(m, &heading);
-        sheet_add(m->sheet, SHEET_BULLET, taught_line(m, &m->taught.rows[i]));
+    const struct template_set *set = m->c->cb->set;
+    for (size_t i = 0; i < set->checklist_count; i++) {
+        const struct checklist *list = &set->checklists[i];
+        for (size_t k = 0; holds(m, list->shown_when, true) && k < list->item_count; k++) {
+            const struct teach_item *item = &list->items[k];
+            if (!item->danger || *item->sheet == '\0' || !holds(m, item->shown_when, true))
+                continue;
+            heading_once(m, &heading);
+            sheet_add(m->sheet, SHEET_BULLET, taught_line(m, list, item));
+        }
     }
 }
 
@@ -217,7 +286,8 @@ static void put_taught(struct maker *m, const struct handout_part *part)
     for (size_t i = 0; i < m->taught.count; i++) {
         const struct teach_row *row = &m->taught.rows[i];
         bool taught = row->state != TAUGHT_NOT || row->before != TAUGHT_NOT;
-        if (!taught || row->item->danger || *row->item->sheet == '\0' || !wanted(part, row->list))
+        if (!taught || row->item->danger || *row->item->sheet == '\0' || !wanted(part, row->list) ||
+            !holds(m, row->list->shown_when, false) || !holds(m, row->item->shown_when, false))
             continue;
         heading_once(m, &heading);
         if (row->list != list && (part->only_count != 1 || *part->heading == '\0'))
@@ -225,35 +295,59 @@ static void put_taught(struct maker *m, const struct handout_part *part)
                 m->sheet, SHEET_HEADING,
                 template_say(m->c->cb->set, m->tongue.language, row->list->id, row->list->title));
         list = row->list;
-        sheet_addf(m->sheet, SHEET_BULLET, "%s%s", taught_line(m, row), changed(m, row->key));
+        sheet_addf(m->sheet, SHEET_BULLET, "%s%s", taught_line(m, row->list, row->item),
+                   changed(m, row->key));
+    }
+}
+
+/* What speaks against a support, or asks for care with it. */
+static void put_cautions(struct maker *m, const struct support *s, enum sheet_line kind)
+{
+    const struct deciding *d = &m->deciding;
+    for (size_t i = 0; i < d->count; i++)
+        for (size_t k = 0; d->views[i].support == s && k < d->views[i].reason_count; k++)
+            if (d->views[i].reasons[k].rule->effect != EFFECT_PROPOSES)
+                sheet_addf(m->sheet, kind, "%s: %s", tongue_phrase(&m->tongue, PHRASE_CARE),
+                           words(m, "rule", d->views[i].reasons[k].rule->id,
+                                 d->views[i].reasons[k].rule->reason));
+}
+
+/* None of them is what was agreed; each with what speaks against it. */
+static void put_both(struct maker *m)
+{
+    sheet_add(m->sheet, SHEET_TEXT, tongue_phrase(&m->tongue, PHRASE_VETS_DIFFER));
+    const char *id;
+    for (size_t i = 0; (id = decision(m, i)) != NULL; i++) {
+        const struct support *s = template_support(m->c->cb->set, id);
+        const char *summary = s != NULL ? words(m, "summary", s->id, s->summary) : "";
+        sheet_addf(m->sheet, SHEET_BULLET, "%s%s%s", decision_label(m, id),
+                   *summary != '\0' ? ": " : "", summary);
+        put_cautions(m, s, SHEET_UNDER);
     }
 }
 
 /* What was decided, and everything that speaks against it or asks for care. */
 static void put_support(struct maker *m, const char *heading)
 {
-    struct deciding d;
-    deciding_look(m->c, &d);
+    const struct support *s = m->deciding.stands;
     heading_once(m, &heading);
-    if (d.stands == NULL) {
+    if (vets_differ(m)) {
+        put_both(m);
+        return;
+    }
+    if (s == NULL) {
         sheet_add(m->sheet, SHEET_TEXT, tongue_phrase(&m->tongue, PHRASE_NO_SUPPORT));
         return;
     }
-    const struct support *s = d.stands;
     sheet_addf(m->sheet, SHEET_TEXT, "%s%s%s%s", words(m, "support", s->id, s->label),
                changed(m, ID_SUPPORT), *s->summary ? ": " : "",
                words(m, "summary", s->id, s->summary));
-    for (size_t i = 0; i < d.count; i++)
-        for (size_t k = 0; d.views[i].support == s && k < d.views[i].reason_count; k++)
-            if (d.views[i].reasons[k].rule->effect != EFFECT_PROPOSES)
-                sheet_addf(m->sheet, SHEET_BULLET, "%s: %s", tongue_phrase(&m->tongue, PHRASE_CARE),
-                           words(m, "rule", d.views[i].reasons[k].rule->id,
-                                 d.views[i].reasons[k].rule->reason));
+    put_cautions(m, s, SHEET_BULLET);
 }
 
 static void put_part(struct maker *m, const struct handout_part *part)
 {
-    if (!condition_holds(part->when, &m->facts, NULL))
+    if (!holds(m, part->when, part->kind == PART_DANGER || part->kind == PART_SUPPORT))
         return;
     switch (part->kind) {
     case PART_TEXT:
@@ -278,8 +372,7 @@ static void put_part(struct maker *m, const struct handout_part *part)
 static bool has_danger(const struct maker *m)
 {
     for (size_t i = 0; i < m->handout->part_count; i++)
-        if (m->handout->parts[i].kind == PART_DANGER &&
-            condition_holds(m->handout->parts[i].when, &m->facts, NULL))
+        if (m->handout->parts[i].kind == PART_DANGER && holds(m, m->handout->parts[i].when, true))
             return true;
     return false;
 }
@@ -307,6 +400,7 @@ bool care_sheet(const struct chart *c, const char *handout, struct sheet **out, 
     m.tongue = (struct tongue){c, m.handout->language}; /* all of the sheet is in one */
     m.facts = past_facts(&m.past);
     teaching_look(c, &m.taught);
+    deciding_look(c, &m.deciding);
     m.sheet = letter_begin_in(c, m.tongue.language, fill(&m, m.handout->title));
     if (strcmp(text_of(&c->caregiver, "caregiver.large_type"), "yes") == 0)
         sheet_enlarge(m.sheet);

@@ -13,6 +13,8 @@
     X(OWN_WORDS, "own_words", "in the practice's language")                                        \
     X(CHANGED, "changed", "changed after signing")                                                 \
     X(NO_SUPPORT, "no_support", "No support has been decided on yet.")                             \
+    X(VETS_DIFFER, "vets_differ",                                                                  \
+      "The vets have not agreed on a support yet. Ask us before you use any of these:")            \
     X(STOP, "stop", "Stop, and ring us")                                                           \
     X(CLOSING, "closing", "This sheet does not replace the vet. If you are worried, ring")         \
     X(CLOSING_NIGHT, "closing_night", "at night and in an emergency ring")                         \

@@ -251,6 +251,102 @@ static void a_conflict_is_never_one_of_its_values(void **state)
     has(p, "\"number\": 131,\n            \"unit\": \"mm\"");
 }
 
+static bool make_care(const struct chart *c, struct sheet **out, struct fault *f)
+{
+    return care_sheet(c, "care", out, f);
+}
+
+static void lacks(const struct practice_room *p, const char *part)
+{
+    if (strstr(p->out.s, part))
+        fail_msg("\"%s\" is in:\n%s", part, p->out.s);
+}
+
+/* Two people decided, neither having seen what the other did; `one` was written first. */
+static void put_decisions(struct practice_room *p, const char *one, const char *two)
+{
+    struct record other;
+    struct fault f = {0};
+    must(record_load(&p->cb, p->arena, p->chart.visit.entity, &other, &f), &f);
+    must(record_put(&p->cb, &p->chart.visit, ID_SUPPORT, one, "", &f), &f);
+    must(record_put(&p->cb, &other, ID_SUPPORT, two, "", &f), &f);
+    reload(p);
+}
+
+static void teach(struct practice_room *p, const char *point)
+{
+    struct fault f = {0};
+    must(record_put(&p->cb, &p->chart.visit, point, "shown", "", &f), &f);
+}
+
+/* Nobody told the owner which: whoever wrote first, both are named, and nothing is told that holds
+ * for one of them only. What to watch for is told for either. */
+static void both_supports_in_dispute_are_named(void **state)
+{
+    static const char *const orders[][2] = {{"sling_harness", "four_wheel"},
+                                            {"four_wheel", "sling_harness"}};
+    struct practice_room *p = *state;
+    teach(p, "teach.wear.first_steps");
+    teach(p, "teach.in_and_out.sling");
+    teach(p, "teach.skin.every_day");
+    for (size_t i = 0; i < 2; i++) {
+        put_decisions(p, orders[i][0], orders[i][1]);
+        render(p, make_care);
+        has(p, "The vets have not agreed on a support yet. Ask us before you use any of these:\n");
+        has(p, "- sling or harness: ");
+        has(p, "- four-wheel frame: ");
+        lacks(p, "The ladder");
+        lacks(p, "Before the frame comes");
+        lacks(p, "With the sling");
+        lacks(p, "5 to 10 minutes");                  /* taught, and only right in a frame */
+        lacks(p, "Hold the sling");                   /* taught, and only right in a sling */
+        has(p, "Look at all the skin");               /* taught, and right in any case */
+        has(p, "STOP, no frame: the skin is broken"); /* a warning that only a frame needs */
+        render(p, make_all);
+        const char *named = strstr(p->out.s, "support.label is ");
+        assert_non_null(named);
+        assert_non_null(strstr(named, "(answers differ, ask us)\n"));
+        has(p, orders[i][0][0] == 's' ? "sling or harness, or four-wheel frame"
+                                      : "four-wheel frame, or sling or harness");
+    }
+}
+
+/* Both need a frame: what holds for any frame is told; and a later visit rests on the same two. */
+static void what_holds_for_both_supports_is_told(void **state)
+{
+    struct practice_room *p = *state;
+    struct fault f = {0};
+    const char *dog = p->chart.dog.entity;
+    put_decisions(p, "stepped", "four_wheel");
+    render(p, make_care);
+    has(p, "The vets have not agreed");
+    has(p, "The ladder");
+    must(visit_new(&p->cb, p->arena, dog, "2026-11-25", &p->chart, &f), &f);
+    reload(p);
+    render(p, make_care);
+    has(p, "- rear frame, stepped: ");
+    has(p, "- four-wheel frame: ");
+    render(p, visit_sheet);
+    has(p, "the decision: CONFLICT: rear frame, stepped by MK, or four-wheel frame by MK");
+    must(record_put(&p->cb, &p->chart.visit, ID_SUPPORT, "stepped", "", &f), &f);
+    reload(p);
+    render(p, make_care);
+    lacks(p, "have not agreed");
+    lacks(p, "four-wheel frame");
+}
+
+/* One decided, the other took the decision back: neither is what was agreed. */
+static void a_decision_taken_back_by_one_is_in_dispute(void **state)
+{
+    struct practice_room *p = *state;
+    put_decisions(p, "", "four_wheel");
+    render(p, make_care);
+    has(p, "The vets have not agreed");
+    has(p, "- four-wheel frame: ");
+    has(p, "- No support has been decided on yet.\n");
+    lacks(p, "The ladder");
+}
+
 static void amendments_and_errors_are_marked(void **state)
 {
     struct practice_room *p = *state;
@@ -340,6 +436,9 @@ int main(void)
         cmocka_unit_test_setup_teardown(answers_are_in_the_language_of_the_sheet, begin, end),
         cmocka_unit_test_setup_teardown(a_handout_without_stop_signs_gets_them, begin, end),
         cmocka_unit_test_setup_teardown(a_conflict_is_never_one_of_its_values, begin, end),
+        cmocka_unit_test_setup_teardown(both_supports_in_dispute_are_named, begin, end),
+        cmocka_unit_test_setup_teardown(what_holds_for_both_supports_is_told, begin, end),
+        cmocka_unit_test_setup_teardown(a_decision_taken_back_by_one_is_in_dispute, begin, end),
         cmocka_unit_test_setup_teardown(amendments_and_errors_are_marked, begin, end),
         cmocka_unit_test_setup_teardown(words_that_look_like_quantities_stay_words, begin, end),
         cmocka_unit_test_setup_teardown(what_no_form_asks_for_is_shown_all_the_same, begin, end),
