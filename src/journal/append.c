@@ -136,13 +136,33 @@ int64_t journal_clock(const struct journal *j)
     return j->pretended != 0 ? j->pretended : clock_now();
 }
 
+/* No practice counts so far: an entry that came with the highest number there is, from a program
+ * that is broken or means harm, leaves none for what comes after it. */
+static bool none_after(struct journal *j, struct fault *f)
+{
+    fail(f, FAULT_LIMIT, "this device has made all the entries it can number");
+    struct rows r = ask(j, DEVICES, NO_ARGS, f);
+    while (next(&r)) {
+        struct tip tip;
+        int64_t device = sqlite3_column_int64(r.s, 0);
+        const char *name = column_text(r.s, 2);
+        if (device == j->self || !tip_of(j, device, &tip, f) || tip.lamport < (uint64_t)NUMBER_MAX)
+            continue;
+        fail(f, FAULT_REFUSED,
+             "entry %llu of \"%s\" leaves no number for another: at the base, amble device retire "
+             "\"%s\" --after %llu",
+             (unsigned long long)tip.number, name, name, (unsigned long long)tip.number - 1);
+    }
+    return false;
+}
+
 static bool next_in_chain(struct journal *j, struct far_entry *x, struct fault *f)
 {
     uint8_t seed[SEED_BYTES];
     if (!tip_load(j, f))
         return false;
     if (j->tip.number >= (uint64_t)NUMBER_MAX || j->tip.lamport >= (uint64_t)NUMBER_MAX)
-        return fail(f, FAULT_LIMIT, "this device has made all the entries it can number");
+        return none_after(j, f);
     x->id.number = j->tip.number + 1;
     x->lamport = j->tip.lamport + 1;
     x->claimed_at = journal_clock(j);

@@ -20,6 +20,7 @@ struct forged {
     const uint8_t *author;
     bool nobody; /* its author is none of those the pack names */
     int64_t at;
+    uint64_t order; /* its place among all entries of the practice */
 };
 
 struct forger {
@@ -106,7 +107,7 @@ static void put_pack(struct text *raw, struct forger *g, const struct forged *al
                               .reason = w->reason ? w->reason : "",
                               .has_author = w->author != NULL,
                               .claimed_at = w->at,
-                              .lamport = 1000 + i};
+                              .lamport = w->order ? w->order : 1000 + i};
         memcpy(e.id.device, g->s->self, UUID_BYTES);
         memcpy(e.entity, g->visit, UUID_BYTES);
         if (w->author != NULL)
@@ -335,12 +336,30 @@ static void what_is_no_value_harms_no_exit(void **state)
     leaves_safely();
 }
 
+/* It is a number like any other, so it is taken; then the way out is told, and it leads out. */
+static void an_entry_after_which_none_can_come_is_named(void **state)
+{
+    const struct forged last_of_all = {
+        .item = "story", .value = "the end", .order = (UINT64_C(1) << 40) - 1};
+    (void)state;
+    forge(&last_of_all, 1);
+    done(amble("", "sync", stick(), NULL));
+    assert_int_equal(amble("dog Juniper\ndog.colour = red\n", "enter", NULL), COMMAND_FAILED);
+    has(last.err, "entry 14 of \"Jo's laptop\" leaves no number for another: at the base, amble "
+                  "device retire \"Jo's laptop\" --after 13");
+    done(amble("", "device", "retire", "Jo's laptop", "--after", "13", NULL));
+    done(amble("dog Juniper\ndog.colour = red\n", "enter", NULL));
+    done(amble("", "verify", NULL));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(refused_whole_with_the_record_unchanged, begin_both,
                                         end_both),
         cmocka_unit_test_setup_teardown(kept_as_given_and_harmless, begin_both, end_both),
+        cmocka_unit_test_setup_teardown(an_entry_after_which_none_can_come_is_named, begin_both,
+                                        end_both),
         cmocka_unit_test_setup_teardown(what_is_no_value_harms_no_exit, begin_both, end_both),
     };
     return cmocka_run_group_tests_name("forged", tests, NULL, NULL);
