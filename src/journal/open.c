@@ -65,6 +65,12 @@ static void read_only(struct journal *j, const char *format, const char *who)
     snprintf(j->why_read_only, sizeof j->why_read_only, format, who);
 }
 
+/* SQLite keeps its log beside the record. */
+static bool folder_writable(const struct journal *j)
+{
+    return faccessat(AT_FDCWD, j->folder, W_OK, AT_EACCESS) == 0;
+}
+
 /* Become the writer; or, when that is allowed, a reader. The lock file stays, its content is only
  * there while somebody writes: found by the next writer, it means an unclean end. */
 static bool lock_take(struct journal *j, enum journal_mode mode, struct fault *f)
@@ -72,11 +78,14 @@ static bool lock_take(struct journal *j, enum journal_mode mode, struct fault *f
     char path[PATH_ROOM], left[32];
     if (!path_in(j->folder, "journal.lock", path, f))
         return false;
-    int lock = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0600);
-    if (lock < 0 && mode == JOURNAL_WRITE_ELSE_READ) {
+    bool may = folder_writable(j);
+    if (!may && mode == JOURNAL_WRITE_ELSE_READ) {
         read_only(j, "%s cannot be written", "its folder");
         return true;
     }
+    if (!may)
+        return fail(f, FAULT_STORE, "cannot write in %s: %s", j->folder, strerror(errno));
+    int lock = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0600);
     if (lock < 0)
         return fail(f, FAULT_STORE, "cannot write %s: %s", path, strerror(errno));
     if (flock(lock, LOCK_EX | LOCK_NB) == 0) {
@@ -127,6 +136,40 @@ static bool settings(sqlite3 *db, bool reading, struct fault *f)
     return true;
 }
 
+/* The name by which SQLite opens a file that nobody can change meanwhile, and so without the files
+ * it makes beside it. */
+static bool still_name(const char *path, char out[3 * PATH_ROOM])
+{
+    static const char plain[] =
+        "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789/._-~";
+    size_t at = (size_t)snprintf(out, PATH_ROOM, "file:");
+    for (; *path != '\0' && at < 3 * PATH_ROOM - 20; path++) {
+        bool as_is = strchr(plain, *path) != NULL;
+        at += (size_t)snprintf(out + at, 4, as_is ? "%c" : "%%%02X", (unsigned char)*path);
+    }
+    snprintf(out + at, 20, "?immutable=1");
+    return *path == '\0';
+}
+
+/* A reader in a folder where nothing can be made. With a log beside it the record is not whole
+ * without it, and the log cannot be read without a third file. */
+static bool still_open(struct journal *j, const char *path, struct fault *f)
+{
+    char log[PATH_ROOM + 8], name[3 * PATH_ROOM];
+    snprintf(log, sizeof log, "%s-wal", path);
+    bool still = access(log, F_OK) != 0 && still_name(path, name);
+    int how = SQLITE_OPEN_READONLY | SQLITE_OPEN_NOMUTEX | (still ? SQLITE_OPEN_URI : 0);
+    if (sqlite3_open_v2(still ? name : path, &j->db, how, NULL) != SQLITE_OK)
+        return fail(f, FAULT_STORE, "cannot open %s: %s", path, sqlite3_errmsg(j->db));
+    int first = sqlite3_exec(j->db, "SELECT 1 FROM sqlite_schema", NULL, NULL, NULL);
+    if (!still && (first == SQLITE_CANTOPEN || first == SQLITE_READONLY))
+        return fail(f, FAULT_STORE,
+                    "%s was not closed well, and its folder cannot be written: copy the whole "
+                    "folder to a disk and open it there",
+                    path);
+    return settings(j->db, true, f);
+}
+
 static bool file_open(struct journal *j, const char *path, struct fault *f)
 {
     struct stat file;
@@ -139,6 +182,8 @@ static bool file_open(struct journal *j, const char *path, struct fault *f)
             return fail(f, FAULT_STORE, "cannot make %s: %s", path, strerror(errno));
         close(made);
     }
+    if (j->read_only && !folder_writable(j))
+        return still_open(j, path, f);
     int how = j->read_only ? SQLITE_OPEN_READONLY : SQLITE_OPEN_READWRITE;
     if (sqlite3_open_v2(path, &j->db, how | SQLITE_OPEN_NOMUTEX, NULL) != SQLITE_OK)
         return fail(f, FAULT_STORE, "cannot open %s: %s", path, sqlite3_errmsg(j->db));

@@ -1,5 +1,6 @@
 /* Opening: what is made, what is refused and with which words, who writes, how versions change. */
 #include "journal_kit.h"
+#include <errno.h>
 #include <fcntl.h>
 #include <signal.h>
 #include <sys/file.h>
@@ -266,6 +267,69 @@ static void a_second_process_reads(void **state)
     journal_close(reader);
 }
 
+/* Root may write anywhere: the record becomes somebody else's, who then looks. */
+static void become_nobody(struct kit *k)
+{
+    static const char *const names[] = {"", "journal.db", "journal.db-wal", "journal.lock"};
+    enum { NOBODY = 65534 };
+    char path[128];
+    for (size_t i = 0; geteuid() == 0 && i < sizeof names / sizeof *names; i++) {
+        path_of(k, names[i], path);
+        if (chown(path, NOBODY, NOBODY) != 0 && errno != ENOENT)
+            _exit(100);
+    }
+    if (chmod(k->folder, 0500) != 0 ||
+        (geteuid() == 0 && (setgid(NOBODY) != 0 || setuid(NOBODY) != 0)))
+        _exit(101);
+}
+
+/* What somebody sees who may not write there: 0 as it should be. */
+static int look_where_nobody_writes(struct kit *k, const char *dog, const char *refused)
+{
+    become_nobody(k);
+    struct kit other = {.a = arena_new()};
+    struct heads h = {0};
+    bool held = !journal_open(&other.j, k->folder, JOURNAL_WRITE, &other.f) &&
+                other.f.kind == FAULT_STORE && strstr(other.f.text, "cannot write in ");
+    bool opened = journal_open(&other.j, k->folder, JOURNAL_WRITE_ELSE_READ, &other.f);
+    bool told = opened ? strcmp(journal_why_read_only(other.j), "its folder cannot be written") == 0
+                       : refused != NULL && strstr(other.f.text, refused);
+    bool reads = opened == (refused == NULL) &&
+                 (!opened || (journal_read_only(other.j) &&
+                              journal_heads(other.j, other.a, dog, &h, &other.f) && h.count == 1 &&
+                              strcmp(h.entries[0].value, "Biscuit") == 0));
+    journal_close(other.j);
+    arena_free(other.a);
+    return held && told && reads ? 0 : 1 + held + 2 * told + 4 * reads;
+}
+
+static void a_folder_that_cannot_be_written_is_read(void **state)
+{
+    struct kit *k = *state;
+    char dog[IDENT_ROOM], plain[sizeof k->folder];
+    int status;
+    kit_new(k, "dog", dog);
+    kit_set(k, dog, "dog.name", "Biscuit");
+    close_only(k);
+    memcpy(plain, k->folder, sizeof plain);
+    strcat(k->folder, " 1%?#"); /* what the name of a file by URI would read otherwise */
+    assert_int_equal(rename(plain, k->folder), 0);
+    pid_t child = fork();
+    if (child == 0)
+        _exit(look_where_nobody_writes(k, dog, NULL));
+    waitpid(child, &status, 0);
+    assert_int_equal(status, 0);
+    /* A log that nobody took in: without it the record would be an older one. */
+    assert_int_equal(chmod(k->folder, 0700), 0);
+    write_file(k, "journal.db-wal", "", 0);
+    child = fork();
+    if (child == 0)
+        _exit(look_where_nobody_writes(k, dog, "was not closed well, and its folder cannot"));
+    waitpid(child, &status, 0);
+    assert_int_equal(status, 0);
+    assert_int_equal(chmod(k->folder, 0700), 0);
+}
+
 static void a_reader_alone(void **state)
 {
     struct kit *k = *state;
@@ -457,6 +521,7 @@ int main(void)
         kit_test(a_newer_version),
         kit_test(a_file_cut_short),
         kit_test(a_second_process_reads),
+        kit_test(a_folder_that_cannot_be_written_is_read),
         kit_test(a_reader_alone),
         kit_test(an_unclean_end_is_noticed),
         kit_test(older_records_are_brought_up_to_date),
