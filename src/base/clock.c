@@ -359,17 +359,10 @@ bool clock_parse_time(const char *s, int64_t now, int64_t *out, struct fault *f)
                 "\"%s\" is not a time; write 9:30, 24 Nov 9:30, tomorrow 14:00 or 3 h ago", s);
 }
 
-char *clock_age(day_number born, day_number on, char *buf)
+int clock_age_months(day_number born, day_number on)
 {
     int by, bm, bd, y, m, d;
     to_civil(born, &by, &bm, &bd);
     to_civil(on, &y, &m, &d);
-    int whole = (y - by) * 12 + (m - bm) - (d < bd);
-    if (whole < 0)
-        (void)snprintf(buf, CLOCK_ROOM, "not yet born");
-    else if (whole < 24)
-        (void)snprintf(buf, CLOCK_ROOM, "%d mo", whole);
-    else
-        (void)snprintf(buf, CLOCK_ROOM, "%d y", whole / 12);
-    return buf;
+    return (y - by) * 12 + (m - bm) - (d < bd);
 }

@@ -32,7 +32,7 @@ bool clock_parse_day(const char *s, day_number today, day_number *out, struct fa
  * or "3 h ago", "2 days ago". Gives local time in ms. */
 bool clock_parse_time(const char *s, int64_t now, int64_t *out, struct fault *f);
 
-/* Whole years and months between two days ("6 y", "7 mo" for the young), into buf. */
-char *clock_age(day_number born, day_number on, char *buf);
+/* Whole months from one day to another; negative when the first is the later. */
+int clock_age_months(day_number born, day_number on);
 
 #endif

@@ -325,6 +325,15 @@ char *number_format(double value, int decimals, bool fixed, char *buf, size_t ro
     return buf;
 }
 
+void number_mark(char *shown, char mark)
+{
+    static const char digits[] = "0123456789";
+    for (char *p = shown; (p = strchr(p, '.')) != NULL; p++)
+        if (p > shown && strchr(digits, p[-1]) != NULL && p[1] != '\0' &&
+            strchr(digits, p[1]) != NULL)
+            *p = mark;
+}
+
 bool number_lead(const char *canonical, double *value)
 {
     size_t n = strspn(canonical, "-+.0123456789eE"); /* no hexadecimal, no "nan" */

@@ -53,6 +53,8 @@ double unit_to_base(const struct unit *u, double value);
 /* Shortest decimal text with at most `decimals` places, no trailing zeros unless `fixed`;
  * "-0" is "0". Writes into buf, returns buf. */
 char *number_format(double value, int decimals, bool fixed, char *buf, size_t room);
+/* "9,4 kg" for "9.4 kg": each point between two digits becomes `mark`. For paper only. */
+void number_mark(char *shown, char mark);
 /* A number from the start of a canonical value such as "234.95 mm" or "3"; false when there is
  * none. */
 bool number_lead(const char *canonical, double *value);

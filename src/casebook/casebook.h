@@ -176,6 +176,9 @@ const struct record *chart_holder(const struct chart *c, const char *item);
 /* "Dachshund, 6 y, 9.4 kg" from what is known, "" when nothing is; "9.4 kg or 9.6 kg" while two
  * stand. */
 const char *chart_signalment(const struct chart *c);
+/* The same on a sheet in another language: "Dachshund, 6 años, 9,4 kg". The breed stays as typed.
+ */
+const char *chart_signalment_in(const struct chart *c, const char *language);
 
 /* Making things: a call in the middle of which nothing else exists; who called and about which dog
  * become records of their own when a visit is booked. */

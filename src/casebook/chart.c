@@ -6,6 +6,7 @@
 #include "casebook/ids.h"
 #include "casebook/measuring.h"
 #include "casebook/merging.h"
+#include "template/phrases.h"
 #include <stdlib.h>
 #include <string.h>
 
@@ -256,29 +257,56 @@ struct facts chart_facts(const struct chart *c)
 
 /* ---- who it is ------------------------------------------------------------------------------ */
 
-typedef const char *saying(const struct chart *c, const char *value);
+enum { AGE_IN_MONTHS = 24 }; /* up to here a dog's age is told in months */
+
+static const char *phrase(const struct chart *c, const char *language, enum phrase_id id)
+{
+    return template_phrase(c->cb->set, language, id);
+}
+
+/* "1 mo", "5 mo": the words after one, and after more. */
+static const char *counted(const struct chart *c, const char *language, int n, enum phrase_id one)
+{
+    return arena_printf(c->arena, "%d %s", n,
+                        phrase(c, language, n == 1 ? one : (enum phrase_id)(one + 1)));
+}
+
+typedef const char *saying(const struct chart *c, const char *language, const char *value);
 
 /* What stands for a finding: "4.5 kg or 4.7 kg" where two were written apart and nobody decided. */
-static const char *all_said(const struct chart *c, const struct finding *f, saying *say)
+static const char *all_said(const struct chart *c, const char *language, const struct finding *f,
+                            saying *say)
 {
-    const char *words = f == NULL ? "" : say(c, f->text);
+    const char *words = f == NULL ? "" : say(c, language, f->text);
     for (size_t i = 0; f != NULL && i < f->other_count; i++) {
-        const char *other = f->others[i][0] != '\0' ? say(c, f->others[i]) : "none";
-        words = words[0] == '\0' ? other : arena_printf(c->arena, "%s or %s", words, other);
+        const char *other = f->others[i][0] != '\0' ? say(c, language, f->others[i])
+                                                    : phrase(c, language, PHRASE_NONE);
+        words = words[0] == '\0' ? other
+                                 : arena_printf(c->arena, "%s %s %s", words,
+                                                phrase(c, language, PHRASE_OR), other);
     }
     return words;
 }
 
-static const char *say_age(const struct chart *c, const char *value)
+static const char *say_itself(const struct chart *c, const char *language, const char *value)
 {
-    char words[CLOCK_ROOM];
-    day_number born;
-    return value[0] != '\0' && clock_parse_day(value, 0, &born, NULL)
-               ? arena_str(c->arena, clock_age(born, clock_day(c->now), words))
-               : "";
+    (void)c;
+    (void)language;
+    return value;
 }
 
-static const char *say_weight(const struct chart *c, const char *value)
+static const char *say_age(const struct chart *c, const char *language, const char *value)
+{
+    day_number born;
+    if (value[0] == '\0' || !clock_parse_day(value, 0, &born, NULL))
+        return "";
+    int months = clock_age_months(born, clock_day(c->now));
+    return months < 0               ? phrase(c, language, PHRASE_AGE_UNBORN)
+           : months < AGE_IN_MONTHS ? counted(c, language, months, PHRASE_AGE_MONTH)
+                                    : counted(c, language, months / 12, PHRASE_AGE_YEAR);
+}
+
+static const char *say_weight(const struct chart *c, const char *language, const char *value)
 {
     double kg;
     char number[32];
@@ -287,20 +315,24 @@ static const char *say_weight(const struct chart *c, const char *value)
     if (!number_lead(value, &kg))
         return "";
     number_format(unit_from_base(u, kg), 1, false, number, sizeof number);
+    number_mark(number, template_decimal(c->cb->set, language));
     return arena_printf(c->arena, "%s %s", number, u->name);
 }
 
-static const char *age(const struct chart *c)
+static const char *age(const struct chart *c, const char *language)
 {
-    const char *words = all_said(c, record_find(&c->dog, ID_DOG_BORN), say_age);
+    const char *words = all_said(c, language, record_find(&c->dog, ID_DOG_BORN), say_age);
     const char *years = words[0] != '\0' ? NULL : chart_fact(c, "age_years");
-    return years == NULL ? words : arena_printf(c->arena, "%s y", years);
+    return years == NULL ? words
+                         : counted(c, language, (int)strtol(years, NULL, 10), PHRASE_AGE_YEAR);
 }
 
-static const char *breed(const struct chart *c)
+static const char *breed(const struct chart *c, const char *language)
 {
-    const char *words = record_said(&c->dog, ID_DOG_BREED);
-    return words[0] != '\0' ? words : record_said(&c->call, ID_CALL_BREED);
+    const char *words = all_said(c, language, record_find(&c->dog, ID_DOG_BREED), say_itself);
+    return words[0] != '\0'
+               ? words
+               : all_said(c, language, record_find(&c->call, ID_CALL_BREED), say_itself);
 }
 
 /* The weight in conflict among those that the fact would be taken from, NULL when it is not. */
@@ -324,16 +356,18 @@ static const struct finding *disputed_weight(const struct chart *c)
     return NULL;
 }
 
-static const char *weight(const struct chart *c)
+static const char *weight(const struct chart *c, const char *language)
 {
     const struct finding *two = disputed_weight(c);
     const char *mass = two != NULL ? NULL : chart_fact(c, "mass_kg");
-    return two != NULL ? all_said(c, two, say_weight) : mass != NULL ? say_weight(c, mass) : "";
+    return two != NULL    ? all_said(c, language, two, say_weight)
+           : mass != NULL ? say_weight(c, language, mass)
+                          : "";
 }
 
-const char *chart_signalment(const struct chart *c)
+const char *chart_signalment_in(const struct chart *c, const char *language)
 {
-    const char *const parts[] = {breed(c), age(c), weight(c)};
+    const char *const parts[] = {breed(c, language), age(c, language), weight(c, language)};
     struct text line;
     text_init(&line, 400);
     for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
@@ -342,4 +376,9 @@ const char *chart_signalment(const struct chart *c)
     const char *shown = arena_str(c->arena, line.s);
     text_free(&line);
     return shown;
+}
+
+const char *chart_signalment(const struct chart *c)
+{
+    return chart_signalment_in(c, ""); /* no language: whatever a practice words anew for paper */
 }

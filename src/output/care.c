@@ -119,7 +119,7 @@ static const char *named_value(const struct maker *m, const char *name)
         {"practice.email", p->email},
         {"practice.scope_note", p->scope_note},
         {"dog.name", letter_dog_in(c, m->tongue.language)},
-        {"dog.signalment", chart_signalment(c)},
+        {"dog.signalment", chart_signalment_in(c, m->tongue.language)},
         {"caregiver.name", text_of(&c->caregiver, ID_CAREGIVER_NAME)},
         {"visit.date", letter_day_in(c, m->tongue.language)},
         {"practitioner.name", letter_author(c)},

@@ -72,10 +72,9 @@ static const char *footer(const struct tongue *t, const day_number *on)
                         letter_dog_in(t->c, t->language), *day ? ", " : "", day);
 }
 
-/* Age and weight are English words: another language names the breed only. */
 static const char *whom(const struct chart *c, const char *language)
 {
-    const char *rest = english(language) ? chart_signalment(c) : record_text(&c->dog, ID_DOG_BREED);
+    const char *rest = chart_signalment_in(c, language);
     return arena_printf(c->arena, "%s%s%s", letter_dog_in(c, language), *rest ? ", " : "", rest);
 }
 

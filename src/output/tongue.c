@@ -1,6 +1,7 @@
 #include "output/tongue.h"
 #include "base/arena.h"
 #include "base/text.h"
+#include "base/units.h"
 #include "output/letter.h"
 #include <stdlib.h>
 #include <string.h>
@@ -20,14 +21,7 @@ static bool practice_speaks(const struct tongue *t)
 
 const char *tongue_phrase(const struct tongue *t, enum phrase_id phrase)
 {
-    static const struct {
-        const char *of, *english;
-    } all[] = {
-#define X(id, name, english) {"phrase." name, english},
-        PHRASES(X)
-#undef X
-    };
-    return template_say(t->c->cb->set, t->language, all[phrase].of, all[phrase].english);
+    return template_phrase(t->c->cb->set, t->language, phrase);
 }
 
 /* ---- days ------------------------------------------------------------------------------------ */
@@ -100,15 +94,26 @@ static const char *choices(const struct tongue *t, const struct item *item, cons
     return list;
 }
 
+/* A number as the language writes it. */
+static const char *marked(const struct tongue *t, const char *shown)
+{
+    char *number = arena_str(t->c->arena, shown);
+    number_mark(number, template_decimal(t->c->cb->set, t->language));
+    return number;
+}
+
 const char *tongue_value(const struct tongue *t, const struct item *item, const char *value,
                          bool *own)
 {
-    if (practice_speaks(t))
-        return answer_show(t->c->cb->set, item, value, t->c->arena);
+    const char *shown = answer_show(t->c->cb->set, item, value, t->c->arena);
+    if (item->kind == ITEM_NUMBER || item->kind == ITEM_LENGTH || item->kind == ITEM_MASS)
+        return marked(t, shown);
+    if (practice_speaks(t) && english(t))
+        return shown;
     switch (item->kind) {
     case ITEM_CHOICE:
     case ITEM_MANY:
-        return choices(t, item, value, own);
+        return practice_speaks(t) ? shown : choices(t, item, value, own);
     case ITEM_YESNO:
         return tongue_phrase(t, strcmp(value, "yes") == 0  ? PHRASE_YES
                                 : strcmp(value, "no") == 0 ? PHRASE_NO
@@ -118,10 +123,10 @@ const char *tongue_value(const struct tongue *t, const struct item *item, const 
         return moment(t, value);
     case ITEM_TEXT:
     case ITEM_NOTE:
-        *own = true;
+        *own = *own || !practice_speaks(t);
         return value;
     default:
-        return answer_show(t->c->cb->set, item, value, t->c->arena);
+        return shown;
     }
 }
 
@@ -136,7 +141,7 @@ const char *tongue_answer(const struct tongue *t, const struct item *item, const
 {
     struct arena *a = t->c->arena;
     *own = false;
-    if (practice_speaks(t))
+    if (practice_speaks(t) && english(t))
         return letter_answer(t->c, f);
     const char *words = value_or_none(t, item, f->text, own);
     for (size_t i = 0; i < f->other_count; i++)

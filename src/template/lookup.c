@@ -2,6 +2,7 @@
  * enough, and there is no index to keep true. */
 #include "base/text.h"
 #include "base/utf8.h"
+#include "template/phrases.h"
 #include "template/template.h"
 #include <string.h>
 
@@ -95,11 +96,32 @@ const char *template_say(const struct template_set *set, const char *language, c
                          const char *english)
 {
     for (size_t i = 0; i < set->language_count; i++)
-        for (size_t k = 0; k < set->languages[i].phrase_count; k++)
-            if (strcmp(set->languages[i].id, language) == 0 &&
-                strcmp(set->languages[i].phrases[k].of, of) == 0)
+        for (size_t k = 0;
+             strcmp(set->languages[i].id, language) == 0 && k < set->languages[i].phrase_count; k++)
+            if (strcmp(set->languages[i].phrases[k].of, of) == 0)
                 return set->languages[i].phrases[k].text;
     return english;
+}
+
+const char *template_phrase(const struct template_set *set, const char *language,
+                            enum phrase_id phrase)
+{
+    static const struct {
+        const char *of, *english;
+    } all[] = {
+#define X(id, name, english) {"phrase." name, english},
+        PHRASES(X)
+#undef X
+    };
+    return template_say(set, language, all[phrase].of, all[phrase].english);
+}
+
+char template_decimal(const struct template_set *set, const char *language)
+{
+    for (size_t i = 0; i < set->language_count; i++)
+        if (strcmp(set->languages[i].id, language) == 0)
+            return set->languages[i].decimal_mark == DECIMAL_COMMA ? ',' : '.';
+    return '.';
 }
 
 const struct breed *template_breed(const struct template_set *set, const char *name)

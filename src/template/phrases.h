@@ -24,6 +24,12 @@
     X(OR, "or", "or")                                                                              \
     X(NO_VALUE, "no_value", "no value")                                                            \
     X(NOT_SETTLED, "not_settled", "answers differ, ask us")                                        \
+    X(AGE_MONTH, "age_month", "mo") /* after 1, and next to it after any other number */           \
+    X(AGE_MONTHS, "age_months", "mo")                                                              \
+    X(AGE_YEAR, "age_year", "y")                                                                   \
+    X(AGE_YEARS, "age_years", "y")                                                                 \
+    X(AGE_UNBORN, "age_unborn", "not yet born")                                                    \
+    X(NONE, "none", "none")   /* beside another value: one has it, one has nothing */              \
     X(DATE, "date", "")       /* {day}, {month}, {year} in their order; else 2026-11-24 */         \
     X(MONTH_1, "month_1", "") /* the months' names, within a date */                               \
     X(MONTH_2, "month_2", "")                                                                      \
@@ -43,5 +49,9 @@ enum phrase_id {
     PHRASES(X)
 #undef X
 };
+
+struct template_set;
+const char *template_phrase(const struct template_set *set, const char *language,
+                            enum phrase_id phrase);
 
 #endif

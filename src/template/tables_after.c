@@ -207,11 +207,16 @@ static const struct field phrase_fields[] = {
 };
 const struct schema phrase_schema = {"phrase", ROWS(phrase_fields), sizeof(struct phrase)};
 
+static const struct word decimal_marks[] = {
+    {"point", DECIMAL_POINT}, {"comma", DECIMAL_COMMA}, {NULL, 0}};
+
 static const struct field language_fields[] = {
     {"language", FIELD_ID, AT(language, id), .required = true,
      .help = "Name of the language, and of the folder of its handouts"},
     {"name", FIELD_LINE, AT(language, name), .required = true,
      .help = "What the language calls itself; a caregiver's language may be written so"},
+    {"decimal_mark", FIELD_WORD, AT(language, decimal_mark), .words = decimal_marks,
+     .help = "What stands in 9.4 kg on its sheets; a point when left out"},
     {"phrases", FIELD_LIST, LISTED(language, phrases, phrase_count), .required = true,
      .of = &phrase_schema, .unique = "of", .help = "Its words; what is missing is said in English"},
 };

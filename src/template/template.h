@@ -461,6 +461,7 @@ struct phrase {
 struct language {
     const char *id;   /* "es": also the folder of its handouts */
     const char *name; /* as its speakers write it; the choice of the caregiver */
+    enum decimal_mark { DECIMAL_POINT, DECIMAL_COMMA } decimal_mark;
     const struct phrase *phrases;
     size_t phrase_count;
     struct mark mark;
@@ -651,6 +652,8 @@ const struct handout *template_handout(const struct template_set *set, const cha
 const struct score *template_score(const struct template_set *set, const char *id);
 /* The id of a language by its id or its name ("es", "español"); "en" when it is not known. */
 const char *template_language(const struct template_set *set, const char *named);
+/* What stands between the digits of 9.4 on its sheets: '.' or ','. */
+char template_decimal(const struct template_set *set, const char *language);
 /* What `of` is called on a sheet in that language, else `english`. */
 const char *template_say(const struct template_set *set, const char *language, const char *of,
                          const char *english);

@@ -43,6 +43,12 @@ static void has(const struct practice_room *p, const char *part)
         fail_msg("\"%s\" is not in:\n%s", part, p->out.s);
 }
 
+static void lacks(const struct practice_room *p, const char *part)
+{
+    if (strstr(p->out.s, part))
+        fail_msg("\"%s\" is in:\n%s", part, p->out.s);
+}
+
 static void put_overlay(const struct practice_room *p)
 {
     char path[160];
@@ -173,6 +179,11 @@ static void reload(struct practice_room *p)
 
 typedef bool sheet_maker(const struct chart *c, struct sheet **out, struct fault *f);
 
+static bool make_care(const struct chart *c, struct sheet **out, struct fault *f)
+{
+    return care_sheet(c, "care", out, f);
+}
+
 static bool make_all(const struct chart *c, struct sheet **out, struct fault *f)
 {
     return care_sheet(c, "all", out, f);
@@ -251,15 +262,51 @@ static void a_conflict_is_never_one_of_its_values(void **state)
     has(p, "\"number\": 131,\n            \"unit\": \"mm\"");
 }
 
-static bool make_care(const struct chart *c, struct sheet **out, struct fault *f)
+static void says(const struct practice_room *p, const char *language, const char *id,
+                 const struct finding *f, const char *expected, bool own)
 {
-    return care_sheet(c, "care", out, f);
+    const struct tongue t = {&p->chart, language};
+    bool left;
+    assert_string_equal(tongue_answer(&t, template_item(p->set, id), f, &left), expected);
+    assert_int_equal(left, own);
 }
 
-static void lacks(const struct practice_room *p, const char *part)
+/* On paper alone, and there only the numbers: a breed and a version stay as they were typed. */
+static void a_language_writes_numbers_and_ages_its_own_way(void **state)
 {
-    if (strstr(p->out.s, part))
-        fail_msg("\"%s\" is in:\n%s", part, p->out.s);
+    static const struct {
+        const char *born, *en, *es;
+    } ages[] = {
+        {"2026-10-24", "1 mo", "1 mes"},     {"2026-06-24", "5 mo", "5 meses"},
+        {"2024-11-25", "23 mo", "23 meses"}, {"2024-11-24", "2 y", "2 años"},
+        {"2020-11-24", "6 y", "6 años"},     {"2026-11-25", "not yet born", "aún no ha nacido"},
+    };
+    struct practice_room *p = *state;
+    struct fault f = {0};
+    const struct finding weight = {.item = "dog.mass", .text = "9.4 kg"};
+    must(record_put(&p->cb, &p->chart.dog, ID_DOG_BREED, "Terrier 2.5", "", &f), &f);
+    for (size_t i = 0; i < sizeof ages / sizeof *ages; i++) {
+        must(record_put(&p->cb, &p->chart.dog, ID_DOG_BORN, ages[i].born, "", &f), &f);
+        assert_string_equal(chart_signalment_in(&p->chart, "es"),
+                            arena_printf(p->arena, "Terrier 2.5, %s, 9,4 kg", ages[i].es));
+        assert_string_equal(chart_signalment(&p->chart),
+                            arena_printf(p->arena, "Terrier 2.5, %s, 9.4 kg", ages[i].en));
+    }
+    says(p, "es", "dog.mass", &weight, "9,4 kg", false);
+    says(p, "eo", "dog.mass", &weight, "9.4 kg", false); /* says nothing of its mark */
+    says(p, "en", "dog.mass", &weight, "9.4 kg", false);
+    must(record_put(&p->cb, &p->chart.caregiver, "caregiver.language", "es", "", &f), &f);
+    reload(p);
+    render(p, make_care);
+    has(p, "Terrier 2.5, aún no ha nacido, 9,4 kg\n");
+    render(p, make_all); /* there is no such handout in Spanish: all of it is English */
+    has(p, "dog.signalment is Terrier 2.5, not yet born, 9.4 kg\n");
+    has(p, "weight 9.4 kg");
+    render(p, visit_sheet);
+    lacks(p, "9,4");
+    json(p);
+    has(p, "9.4");
+    lacks(p, "9,4");
 }
 
 /* Two people decided, neither having seen what the other did; `one` was written first. */
@@ -400,15 +447,6 @@ static void words_that_look_like_quantities_stay_words(void **state)
     }
 }
 
-static void says(const struct practice_room *p, const char *language, const char *id,
-                 const struct finding *f, const char *expected, bool own)
-{
-    const struct tongue t = {&p->chart, language};
-    bool left;
-    assert_string_equal(tongue_answer(&t, template_item(p->set, id), f, &left), expected);
-    assert_int_equal(left, own);
-}
-
 /* Choices, yes and no, days and what joins two answers; what has no words is said to have none. */
 static void answers_are_in_the_language_of_the_sheet(void **state)
 {
@@ -427,6 +465,10 @@ static void answers_are_in_the_language_of_the_sheet(void **state)
     says(p, "eo", "home_since", &winter, "2026-12-04", false); /* a month without a name */
     says(p, "es", "home_since", &winter, "4 de diciembre de 2026", false);
     says(p, "en", "home_walks", &left, "the wood, the town", false);
+    p->set->practice.language = "es"; /* its forms are in Spanish, yes and no are the program's */
+    says(p, "es", "home_walks", &left, "the wood, the town", false);
+    says(p, "es", "home_quiet", &quiet, "sí", false);
+    says(p, "es", "home_since", &winter, "4 de diciembre de 2026", false);
 }
 
 int main(void)
@@ -434,6 +476,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(every_placeholder_is_filled, begin, end),
         cmocka_unit_test_setup_teardown(answers_are_in_the_language_of_the_sheet, begin, end),
+        cmocka_unit_test_setup_teardown(a_language_writes_numbers_and_ages_its_own_way, begin, end),
         cmocka_unit_test_setup_teardown(a_handout_without_stop_signs_gets_them, begin, end),
         cmocka_unit_test_setup_teardown(a_conflict_is_never_one_of_its_values, begin, end),
         cmocka_unit_test_setup_teardown(both_supports_in_dispute_are_named, begin, end),
