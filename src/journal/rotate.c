@@ -86,6 +86,25 @@ static void stamp(int64_t now, char out[NAME_ROOM])
     snprintf(out, NAME_ROOM, "record-%.13s%02d.sealed", packed, (int)(now / 1000 % 60));
 }
 
+static const char plain_name[] = "open.db";
+
+/* What a kill in the middle of a backup left: the plain copy, which nobody should carry away with
+ * the sealed ones, and what was not sealed to its end. */
+static void leftovers_drop(const char *folder)
+{
+    char path[PATH_ROOM];
+    DIR *d = opendir(folder);
+    for (struct dirent *e; d && (e = readdir(d));) {
+        size_t n = strlen(e->d_name);
+        bool left = strncmp(e->d_name, plain_name, sizeof plain_name - 1) == 0 ||
+                    (n > 5 && strcmp(e->d_name + n - 5, ".part") == 0);
+        if (left && snprintf(path, sizeof path, "%s/%s", folder, e->d_name) < (int)sizeof path)
+            unlink(path);
+    }
+    if (d)
+        closedir(d);
+}
+
 /* The plain copy exists beside the record only, where the record itself lies open. For a moment
  * both it and the sealed one do. */
 bool vault_backup(struct journal *j, int64_t now, char path[4096], struct fault *f)
@@ -100,7 +119,8 @@ bool vault_backup(struct journal *j, int64_t now, char path[4096], struct fault 
         return fail(f, FAULT_STORE, "cannot make the folder %s: %s", folder, strerror(errno));
     stamp(now, name);
     snprintf(path, PATH_ROOM, "%s/%s", folder, name);
-    snprintf(plain, sizeof plain, "%s/open.db", folder);
+    snprintf(plain, sizeof plain, "%s/%s", folder, plain_name);
+    leftovers_drop(folder);
     bool ok = disk_holds(folder, 2 * journal_bytes(j), f) && journal_backup(j, plain, f) &&
               vault_seal(&v, plain, path, f);
     unlink(plain);
@@ -130,6 +150,7 @@ bool vault_backup_due(struct journal *j, int64_t now, bool *made, struct fault *
     if (days == 0 || j->read_only || !vault_load(j, &v))
         return true;
     snprintf(folder, sizeof folder, "%s/backups", j->folder);
+    leftovers_drop(folder);
     names_read(folder, sealed_shape, &n);
     stamp(now - (int64_t)days * DAY_MS, limit);
     if (n.count > 0 && strcmp(n.list[n.count - 1], limit) > 0)

@@ -184,6 +184,19 @@ static void backups_are_made_by_days_and_seven_kept(void **state)
         assert_false(made);
     }
     assert_int_equal(count_backups(k), BACKUPS_KEPT);
+    /* A kill in the middle of one left a copy that anybody could read. */
+    static const char *const left[] = {"open.db", "open.db.part",
+                                       "record-20261101T120000.sealed.part"};
+    for (size_t i = 0; i < sizeof left / sizeof *left; i++) {
+        char path[192];
+        snprintf(path, sizeof path, "%s/backups/%s", k->folder, left[i]);
+        FILE *out = fopen(path, "w");
+        assert_non_null(out);
+        fclose(out);
+    }
+    assert_ok(vault_backup_due(k->j, noon + INT64_C(9) * DAY, &made, &k->f), &k->f);
+    assert_false(made);
+    assert_int_equal(count_backups(k), BACKUPS_KEPT);
     assert_ok(journal_setting_put(k->j, "backup.days", "0", &k->f), &k->f);
     assert_ok(vault_backup_due(k->j, noon + INT64_C(30) * DAY, &made, &k->f), &k->f);
     assert_false(made);
