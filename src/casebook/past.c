@@ -13,18 +13,30 @@ static bool day_of(const struct record *visit, day_number *day)
     return true;
 }
 
+/* What the chart has read already, NULL when it has not. `*next`: how many of it came before, as
+ * both are in order. */
+static const struct record *read_already(const struct chart *c, const char *visit, size_t *next)
+{
+    if (c->visit.entity != NULL && strcmp(visit, c->visit.entity) == 0)
+        return &c->visit;
+    if (*next < c->earlier_count && strcmp(visit, c->earlier[*next].entity) == 0)
+        return &c->earlier[(*next)++];
+    return NULL;
+}
+
 bool past_load(const struct chart *c, struct past *out, struct fault *f)
 {
+    size_t next = 0;
     *out = (struct past){.chart = c};
     out->visits = arena_array(c->arena, c->visit_count, sizeof *out->visits);
     out->days = arena_array(c->arena, c->visit_count, sizeof *out->days);
     for (size_t i = 0; i < c->visit_count; i++) {
-        bool here = c->visit.entity != NULL && strcmp(c->visits[i], c->visit.entity) == 0;
+        const struct record *known = read_already(c, c->visits[i], &next);
         struct chart *one = &out->visits[out->count];
         struct fault why = {0};
         *one = (struct chart){.cb = c->cb, .arena = c->arena, .now = c->now};
-        if (here)
-            one->visit = c->visit;
+        if (known != NULL)
+            one->visit = *known;
         else if (!record_load(c->cb, c->arena, c->visits[i], &one->visit, &why)) {
             if (why.kind == FAULT_MISSING)
                 continue;
@@ -33,7 +45,7 @@ bool past_load(const struct chart *c, struct past *out, struct fault *f)
             return false;
         }
         out->count += day_of(&one->visit, &out->days[out->count]);
-        if (here)
+        if (known == &c->visit)
             break;
     }
     return true;
