@@ -13,10 +13,13 @@
 #include "screens/kit/printing.h"
 #include "screens/page.h"
 #include "screens/screens.h"
+#include "screens/trends_panel.h"
 #include <math.h>
 #include <string.h>
 
 enum { CHANGES_MOST = 12, CAUTIONS_SHOWN = 3, DUE_MOST = 2 };
+/* Where there is room, the page keeps to the left and the trends stand beside it. */
+enum { PAGE_WIDE = 80, PANEL_COLUMN = 82, PANEL_LEAST = 36, PANEL_WIDE = 64 };
 
 struct change {
     const char *item, *label, *before, *now,
@@ -42,6 +45,8 @@ struct dog_state {
     size_t changed_to;              /* visit from 1; they are since the one before it */
     const struct caution *cautions; /* those that forbid are shown, all can be opened */
     size_t caution_count, forbidden;
+    struct trends_panel trends; /* of no use to a small window, and then not looked at */
+    bool trends_looked;
     const char *due[DUE_MOST]; /* what is due, or that the case is closed */
     size_t due_count;
 };
@@ -200,6 +205,29 @@ static const char *closing_line(struct dog_state *d, const struct template_set *
     return *line != '\0' ? line : "how it ended is not written down yet";
 }
 
+static int panel_columns(void)
+{
+    int left = term_columns() - 2 - PANEL_COLUMN;
+    return left < PANEL_WIDE ? left : PANEL_WIDE;
+}
+
+/* Columns of the visits and what changed. */
+static int page_columns(const struct dog_state *d)
+{
+    return d->trends.count > 0 && panel_columns() >= PANEL_LEAST ? PAGE_WIDE : term_columns();
+}
+
+static void look_trends(struct screen *s)
+{
+    struct dog_state *d = s->state;
+    struct fault f = {0};
+    if (d->trends_looked || panel_columns() < PANEL_LEAST)
+        return;
+    d->trends_looked = true;
+    if (!trends_panel_look(&d->trends, &d->page.chart, &f))
+        app_fault(s->app, &f);
+}
+
 static void look(struct screen *s)
 {
     struct dog_state *d = s->state;
@@ -229,6 +257,9 @@ static void look(struct screen *s)
         if (!d->cautions[d->forbidden].forbids)
             break;
     find_due(d);
+    d->trends_looked = false;
+    d->trends.count = 0;
+    look_trends(s);
 }
 
 static bool open_dog(struct screen *s, struct fault *f)
@@ -258,13 +289,13 @@ static void draw_line(void *of, size_t i, int row, bool focus)
     focus = focus && !d->in_changes;
     enum look plain = focus ? LOOK_FOCUS : LOOK_PLAIN;
     size_t visits = d->page.chart.visit_count;
-    draw_fill(row, 1, term_columns() - 2, plain);
+    draw_fill(row, 1, page_columns(d) - 2, plain);
     draw_text(row, 2, 1, plain, focus ? ">" : " ");
     if (i < visits)
         draw_textf(row, 4, 10, plain, "visit %zu", visits - i);
     else
         draw_text(row, 4, 10, plain, row_names[d->rows[i - visits]]);
-    draw_text(row, 15, term_columns() - 17, plain, d->lines[i]);
+    draw_text(row, 15, page_columns(d) - 17, plain, d->lines[i]);
 }
 
 /* What is due, what must not be done: in that order, never silently fewer. Returns the next row. */
@@ -294,12 +325,12 @@ static void draw_change(void *of, size_t i, int row, bool focus)
     const struct change *c = &d->changes[i];
     focus = focus && d->in_changes;
     enum look plain = focus ? LOOK_FOCUS : LOOK_PLAIN;
-    draw_fill(row, 1, term_columns() - 2, plain);
+    draw_fill(row, 1, page_columns(d) - 2, plain);
     draw_text(row, 2, 1, plain, focus ? ">" : " ");
     draw_text(row, 4, 32, plain, c->label);
     int col = (*c->now != '\0' ? 39 : 37) +
-              draw_textf(row, 37, term_columns() - 38, plain, "%s -> %s", c->before, c->now);
-    draw_text(row, col, term_columns() - 1 - col, focus ? LOOK_FOCUS : LOOK_WARN, c->mark);
+              draw_textf(row, 37, page_columns(d) - 38, plain, "%s -> %s", c->before, c->now);
+    draw_text(row, col, page_columns(d) - 1 - col, focus ? LOOK_FOCUS : LOOK_WARN, c->mark);
 }
 
 static void draw_changes(struct dog_state *d, int row, int last)
@@ -307,7 +338,7 @@ static void draw_changes(struct dog_state *d, int row, int last)
     int room = last + 1 - row;
     bool all = d->change_count <= (size_t)room;
     int rows = all ? (int)d->change_count : room - 1;
-    draw_textf(row - 1, 2, term_columns() - 4, LOOK_STRONG, "Changed from visit %zu to visit %zu",
+    draw_textf(row - 1, 2, page_columns(d) - 4, LOOK_STRONG, "Changed from visit %zu to visit %zu",
                d->changed_to - 1, d->changed_to);
     list_draw(&d->changed, row, rows, 2, draw_change, d);
     size_t below = d->change_count - d->changed.top - (size_t)rows;
@@ -318,6 +349,7 @@ static void draw_changes(struct dog_state *d, int row, int last)
 static void draw(struct screen *s)
 {
     struct dog_state *d = s->state;
+    look_trends(s); /* nothing more to do, unless the window has grown since */
     int row = draw_head(d, 1), last = term_rows() - 3;
     int changes = d->change_count > 0 ? 2 + (int)fmin((double)d->change_count, 4) : 0;
     int room = last - row - changes;
@@ -328,8 +360,10 @@ static void draw(struct screen *s)
     if (changed && !d->in_changes)
         draw_changes(d, below + 1, last);
     else if (d->page.chart.visit_count == 0)
-        draw_text(below, 4, term_columns() - 8, LOOK_DIM, "No visit yet; v books one.");
+        draw_text(below, 4, page_columns(d) - 8, LOOK_DIM, "No visit yet; v books one.");
     list_draw(&d->list, row, rows, 2, draw_line, d);
+    if (page_columns(d) < term_columns())
+        trends_panel_draw(&d->trends, row, last, PANEL_COLUMN, panel_columns());
     if (changed && d->in_changes) /* last: it has the cursor */
         draw_changes(d, below + 1, last);
 }
@@ -476,7 +510,9 @@ static const struct key_help keys[] = {
 
 static const struct screen_class dog_class = {
     .name = "Dog",
-    .help = "Cautions first, then the visits, newest first, and what changed since the one before.",
+    .help = "Cautions first, then the visits, newest first, and what changed since the one before. "
+            "In a "
+            "large window the trends stand beside them.",
     .keys = keys,
     .open = open_dog,
     .draw = draw,

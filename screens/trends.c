@@ -8,6 +8,7 @@
 #include "screens/kit/reading.h"
 #include "screens/page.h"
 #include "screens/screens.h"
+#include "screens/trends_panel.h"
 #include <string.h>
 
 enum { PICTURE_MOST = 64 * 1024, LIST_WIDTH = 32 };
@@ -92,33 +93,21 @@ static void draw_name(void *of, size_t i, int row, bool focus)
     const struct trends_state *t = of;
     const struct trend_view *v = &t->views[i];
     enum look plain = focus ? LOOK_FOCUS : LOOK_PLAIN;
-    const char *arrow = !v->solved                           ? ""
-                        : v->verdict == TREND_NO_REAL_CHANGE ? "same"
-                        : v->verdict == TREND_RISES          ? "up"
-                                                             : "down";
     draw_fill(row, 1, LIST_WIDTH, plain);
     draw_text(row, 2, 1, plain, focus ? ">" : " ");
     draw_text(row, 4, LIST_WIDTH - 9, plain, v->of->label);
-    draw_right(row, LIST_WIDTH, 5, focus ? LOOK_FOCUS : LOOK_DIM, arrow);
+    draw_right(row, LIST_WIDTH, 5, focus ? LOOK_FOCUS : LOOK_DIM, trend_word(v));
 }
 
-static int draw_picture(const struct trend_view *v, int row, int rows)
+static void draw_picture(const struct trend_view *v, int row, int rows)
 {
     int col = LIST_WIDTH + 1, width = term_columns() - col - 2;
     struct text picture;
     text_init(&picture, PICTURE_MOST);
     trend_picture(v, &(struct trend_style){.rows = rows, .columns = width, .utf8 = term_utf8()},
                   &picture);
-    int at = row;
-    for (char *line = picture.s; *line != '\0';) {
-        char *end = line + strcspn(line, "\n");
-        char *next = *end == '\0' ? end : end + 1;
-        *end = '\0';
-        draw_text(at++, col, width + 1, LOOK_PLAIN, line);
-        line = next;
-    }
+    trend_draw_lines(picture.s, row, col, width + 1);
     text_free(&picture);
-    return at - row;
 }
 
 static void draw(struct screen *s)
@@ -137,7 +126,7 @@ static void draw(struct screen *s)
     draw_textf(1, LIST_WIDTH + 2, width - LIST_WIDTH, LOOK_STRONG, "%s%s%s%s%s", v->of->label,
                *v->unit_name != '\0' ? ", " : "", v->unit_name, *v->scale != '\0' ? "  " : "",
                v->scale);
-    (void)draw_picture(v, 2, rows - 1);
+    draw_picture(v, 2, rows - 1);
     draw_rule(1 + rows, 1, term_columns() - 2);
     reading_draw(&t->text, 2 + rows, last);
     list_draw(&t->list, 2, rows - 1, 2, draw_name, t);

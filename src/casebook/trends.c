@@ -215,6 +215,23 @@ size_t trends_look(const struct past *p, const struct trend_view **out)
     return n;
 }
 
+const char *trend_word(const struct trend_view *t)
+{
+    static const char *const words[] = {
+        [TREND_NO_REAL_CHANGE] = "same", [TREND_RISES] = "up", [TREND_FALLS] = "down"};
+    return t->solved ? words[t->verdict] : "";
+}
+
+const char *trend_ends(const struct trend_view *t, struct arena *a)
+{
+    const char *unit = arena_printf(a, "%s%s", *t->unit_name != '\0' ? " " : "", t->unit_name);
+    char first[48], last[48];
+    number_format(trend_shown(t, t->points[0].value), 1, false, first, sizeof first);
+    number_format(trend_shown(t, t->points[t->count - 1].value), 1, false, last, sizeof last);
+    return t->count > 1 ? arena_printf(a, "%s -> %s%s", first, last, unit)
+                        : arena_printf(a, "%s%s", last, unit);
+}
+
 const char *trend_speed(const struct trend_view *t, struct arena *a)
 {
     if (!t->solved)

@@ -28,6 +28,10 @@ size_t trends_look(const struct past *p, const struct trend_view **out);
 /* Why the plan: "Weight really falls", "Caregiver burden has passed its cut-off". */
 const char *trend_opened(const struct trend_view *t, struct arena *a);
 double trend_shown(const struct trend_view *t, double base); /* in t->unit */
+/* "up", "down", "same"; "" when not solved. */
+const char *trend_word(const struct trend_view *t);
+/* The first and the last value, "34.1 -> 33.2 kg"; of one value alone, "33.2 kg". */
+const char *trend_ends(const struct trend_view *t, struct arena *a);
 /* "1.2 kg a month (0.4 to 2.0); by medians 1.1", "" when not solved. */
 const char *trend_speed(const struct trend_view *t, struct arena *a);
 /* "the published cut-off of 35 of 70: in 40 to 95 days if it goes on so", always as a range; ""

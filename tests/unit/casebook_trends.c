@@ -77,6 +77,8 @@ static void a_clear_fall_is_real_and_has_its_speed(void **state)
     const struct trend_view *t = trend(w, &c, "weight");
     assert_int_equal(t->verdict, TREND_FALLS);
     assert_non_null(strstr(t->words, "that is real"));
+    assert_string_equal(trend_word(t), "down");
+    assert_string_equal(trend_ends(t, w->arena), "24.1 -> 21 kg"); /* 24.05: the mean of two */
     assert_non_null(strstr(trend_speed(t, w->arena), "kg a month"));
     assert_string_equal(trend_crossing(t, t->first, w->arena), "");
 }
