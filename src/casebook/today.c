@@ -371,30 +371,39 @@ static bool known_dog(const struct gather *g, const char *dog)
     return false;
 }
 
-/* The last dogs seen, latest first. */
+/* A row for the dog of a visit, unless it stands there already or the visit goes on. */
+static bool add_seen(struct gather *g, const char *visit, size_t number)
+{
+    struct about who = around_visit(g, visit);
+    if (who.dog[0] == '\0' || known_dog(g, who.dog) || strcmp(value(g, visit, ID_OPEN), "yes") == 0)
+        return false;
+    day_number day;
+    char text[CLOCK_ROOM];
+    const char *on = value(g, visit, ID_VISIT_DAY);
+    struct due row = {.kind = DUE_RECENT, .entity = who.dog, .who = who_is(g, &who)};
+    row.when = !day_of(on, &day)                 ? on
+               : day < g->today - DAYS_SAME_YEAR ? iso(g, day)
+                                                 : arena_str(g->arena, clock_short(day, text));
+    row.what = which_visit(g, who.dog, visit);
+    add(g, row, arena_printf(g->arena, "%06zu", number));
+    return true;
+}
+
+/* The last dogs seen, latest first. Mostly the last few visits tell them; in a large record each
+ * visit lies in pages of its own, so the rest are asked for only when those do not. */
 static bool add_recent(struct gather *g, struct fault *f)
 {
-    size_t wanted = LITTLE - g->count, got = 0;
+    size_t wanted = LITTLE - g->count, got = 0, seen = 0;
+    const char *before = iso(g, g->today + 1);
     struct ids found;
-    if (!journal_latest(g->cb->journal, g->arena, ID_VISIT_DAY, iso(g, g->today + 1), LATEST_MOST,
-                        &found, f))
-        return false;
-    for (size_t i = 0; i < found.count && got < wanted; i++) {
-        struct about who = around_visit(g, found.uuids[i]);
-        if (who.dog[0] == '\0' || known_dog(g, who.dog) ||
-            strcmp(value(g, found.uuids[i], ID_OPEN), "yes") == 0)
-            continue;
-        day_number day;
-        char text[CLOCK_ROOM];
-        const char *on = value(g, found.uuids[i], ID_VISIT_DAY);
-        struct due row = {.kind = DUE_RECENT, .entity = who.dog, .who = who_is(g, &who)};
-        row.when = !day_of(on, &day)                 ? on
-                   : day < g->today - DAYS_SAME_YEAR ? iso(g, day)
-                                                     : arena_str(g->arena, clock_short(day, text));
-        row.what = which_visit(g, who.dog, found.uuids[i]);
-        add(g, row, arena_printf(g->arena, "%06zu", got++));
+    for (size_t most = wanted;; most = LATEST_MOST) {
+        if (!journal_latest(g->cb->journal, g->arena, ID_VISIT_DAY, before, most, &found, f))
+            return false;
+        for (; seen < found.count && got < wanted; seen++)
+            got += add_seen(g, found.uuids[seen], got);
+        if (got == wanted || found.count < most || most == LATEST_MOST)
+            return true;
     }
-    return true;
 }
 
 static const char *unsent_words(struct gather *g, const struct journal_counts *n)
