@@ -12,6 +12,7 @@
 #include "screens/kit/findings.h"
 #include "screens/kit/list.h"
 #include "screens/screens.h"
+#include "screens/visit_beside.h"
 #include <string.h>
 
 static struct section_state handout_state(const struct chart *c)
@@ -80,8 +81,9 @@ struct visit_state {
     struct page page;
     struct section *sections;
     struct section_state *states;
-    const char *standing; /* whether it is signed, by whom and when */
-    const char **changed; /* of each section: "CONFLICT", "after signing" or "" */
+    const char *standing;         /* whether it is signed, by whom and when */
+    const char **changed;         /* of each section: "CONFLICT", "after signing" or "" */
+    struct found_before **beside; /* of each that the cursor has been on: what was found before */
     struct list list;
 };
 
@@ -121,6 +123,7 @@ static void look(struct visit_state *v)
                       : "Walk through with Enter and ^N; sign with s when the visit is over.";
     v->states = arena_array(v->page.data, v->list.count, sizeof *v->states);
     v->changed = arena_array(v->page.data, v->list.count, sizeof *v->changed);
+    v->beside = arena_array(v->page.data, v->list.count, sizeof *v->beside);
     for (size_t i = 0; i < v->list.count; i++) {
         const struct form *form = v->sections[i].form;
         struct section_state *state = &v->states[i];
@@ -131,6 +134,23 @@ static void look(struct visit_state *v)
             (form == NULL || form->place != PLACE_REVIEW))
             state->progress = PROGRESS_BEGUN;
     }
+}
+
+/* A large window has room to tell what was found before; at a first visit there is nothing. */
+static bool has_beside(const struct visit_state *v)
+{
+    return term_rows() >= 36 && term_columns() >= 120 && v->page.chart.earlier_count > 0;
+}
+
+/* Worked out once for each section, from what has been read. */
+static const struct found_before *beside_of(struct visit_state *v)
+{
+    struct found_before **b = &v->beside[v->list.at];
+    if (*b == NULL) {
+        *b = arena_alloc(v->page.data, sizeof **b);
+        beside_look(&v->page.chart, &v->sections[v->list.at], *b);
+    }
+    return *b;
 }
 
 static bool open_visit(struct screen *s, struct fault *f)
@@ -147,22 +167,26 @@ static bool open_visit(struct screen *s, struct fault *f)
     return true;
 }
 
+enum { BAR = 32 }; /* the section's title and how far it has come */
+
 static void draw_section(void *of, size_t i, int row, bool focus)
 {
     const struct visit_state *v = of;
     const struct section_state *state = &v->states[i];
+    int width = term_columns() - 2;
+    bool beside = has_beside(v); /* then the bar is short: below it much moves already */
     enum look plain = focus ? LOOK_FOCUS : LOOK_PLAIN;
     enum look word = focus                                ? LOOK_FOCUS
                      : state->progress == PROGRESS_DONE   ? LOOK_GOOD
                      : state->progress == PROGRESS_NEEDED ? LOOK_WARN
                      : state->progress == PROGRESS_BEGUN  ? LOOK_PLAIN
                                                           : LOOK_DIM;
-    int width = term_columns() - 2;
-    draw_fill(row, 1, width, plain);
+    draw_fill(row, 1, beside ? BAR : width, plain);
     draw_text(row, 2, 1, plain, focus ? ">" : " ");
     draw_text(row, 4, 18, plain, v->sections[i].title);
     draw_text(row, 23, 10, word, progress_word(state->progress));
     int mark = draw_width(v->changed[i]);
+    focus = focus && !beside;
     draw_text(row, 34, width - 35 - mark - (mark > 0), focus ? LOOK_FOCUS : LOOK_DIM,
               state->summary != NULL ? state->summary : "");
     draw_right(row, width, mark, focus ? LOOK_FOCUS : LOOK_WARN, v->changed[i]);
@@ -191,7 +215,11 @@ static void draw(struct screen *s)
                record_said(&c->caregiver, "caregiver.phone"),
                record_said(&c->caregiver, "caregiver.address"));
     list_draw(&v->list, 3, last - 4, 2, draw_section, v);
-    draw_open(v, 4 + (int)v->list.count, last - 2);
+    int below = 4 + (int)v->list.count;
+    if (has_beside(v) && beside_of(v)->count > 0)
+        beside_draw(beside_of(v), v->sections[v->list.at].title, below, last - 2);
+    else
+        draw_open(v, below, last - 2);
     draw_text(last, 4, term_columns() - 6, LOOK_DIM, v->standing);
 }
 
@@ -272,7 +300,8 @@ static const struct key_help visit_keys[] = {
 static const struct screen_class visit_class = {
     .name = "Visit",
     .help = "The sections of a visit in order: each says whether it is done, begun, not asked, or "
-            "still needs something. What the one under the cursor lacks stands below.",
+            "still needs something. What the one under the cursor lacks stands below; in a large "
+            "window beside what was found before.",
     .keys = visit_keys,
     .open = open_visit,
     .draw = draw,

@@ -67,6 +67,33 @@ static void trends_are_drawn(void **state)
     }
 }
 
+/* What was found before stands beside what is answered now; a small window tells what is open. */
+static void a_visit_shows_what_was_found_before(void **state)
+{
+    for (size_t i = 0; i < SIZES; i++) {
+        struct tty *t = begin(state, sizes[i].rows, sizes[i].cols);
+        open_dog(t, "Pip");
+        tty_keys(t, "Enter");
+        tty_wait_text(t, "s sign");
+        tty_keys(t, "Home");
+        tty_wait_cursor(t, 3, 2);
+        golden(t, "visit", &sizes[i]);
+        assert_true(tty_has(t, i == 0 ? "Open in Since last time" : "35 min"));
+        practice_leave(*state);
+    }
+}
+
+/* A window that grows shows the trends without being asked again. */
+static void a_window_that_grows_shows_more(void **state)
+{
+    struct tty *t = begin(state, 24, 80);
+    open_dog(t, "Rolf");
+    assert_false(tty_has(t, "34.1 -> 33.2 kg"));
+    tty_resize(t, 43, 132);
+    tty_wait_text(t, "34.1 -> 33.2 kg");
+    practice_leave(*state);
+}
+
 /* All that is left out on a small screen can be read on it. */
 static void a_long_text_is_read_on(void **state)
 {
@@ -301,6 +328,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         T(trends_are_drawn),
+        T(a_visit_shows_what_was_found_before),
+        T(a_window_that_grows_shows_more),
         T(a_long_text_is_read_on),
         T(cautions_can_all_be_read),
         T(accessories_tell_their_reason),
