@@ -5,6 +5,7 @@
 #include "casebook/ids.h"
 #include "casebook/measuring.h"
 #include "screens/kit/ask.h"
+#include "screens/kit/findings.h"
 #include "screens/kit/past.h"
 #include "screens/screens.h"
 #include <math.h>
@@ -277,7 +278,7 @@ static bool press_letter(struct bench_state *st, struct screen *s, char letter)
     case 'p':
         switch_panel(st, PANEL_PLAN);
         return true;
-    case 'h':
+    case 'u':
         st->on_ramp = !st->on_ramp;
         return true;
     case 'g':
@@ -338,11 +339,12 @@ static const struct key_help keys[] = {
     {"r", "residual", "What the hind feet still carry, now and later.", false},
     {"o", "frame", "Another frame, or another kind of support.", false},
     {"2", "compare", "Put this setting aside and compare; Tab exchanges the two.", true},
-    {"p", "plan", "The stages ahead: which step each needs, and when front wheels come.", true},
-    {"h", "ramp", "Picture and loads on the home's ramp, and back on the level.", false},
+    {"p", "plan", "The stages ahead: which step each needs, and when front wheels come.", false},
+    {"u", "up the ramp", "Picture and loads on the home's ramp, and back on the level.", false},
     {"g", "proposed", "Go to the proposed position.", false},
     {"Enter", "keep", "Keep this setting in the record.", true},
     {"f", "freeze", "Freeze the kept setting into a build sheet, with a version.", true},
+    FINDINGS_KEY,
     {"b", "build sheet", "Read and print the build sheet.", false},
     {"e", "equipment", "Which of the practice's own frames fits, and at what setting.", false},
     {"!", "all", "Every limit that is passed, and why what is proposed.", false},

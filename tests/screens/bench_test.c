@@ -94,7 +94,12 @@ static void wheels_parts_and_compare(void **state)
     tty_keys(t, "2 p");
     tty_wait_text(t, "next stage");
     tty_wait_text(t, "stage after it");
-    tty_keys(t, "p h");
+    tty_keys(t, "p u");
+    tty_wait_text(t, "fore feet");
+    tty_keys(t, "h"); /* as on every screen */
+    tty_wait_text(t, "all that was entered");
+    tty_keys(t, "^Q");
+    tty_wait_gone(t, "all that was entered");
     tty_wait_text(t, "fore feet");
     tty_keys(t, "!");
     tty_wait_text(t, "proposed 241 mm");
