@@ -11,8 +11,14 @@
 #include <string.h>
 #include <unistd.h>
 
+/* How long nothing at all may come, counted anew from every byte. A side that takes a first fill of
+ * 5 million entries says nothing for some 50 seconds, on a slower disk for longer; before the first
+ * byte a person may be typing a passphrase for ssh. Between the first byte and the end of the
+ * greeting there is nothing to work out: whoever stops there is not amble, or hangs, and keeps a
+ * base's record from others. */
 enum {
     QUIET_S = 120,
+    QUIET_GREETING_S = 30,
     WAIT_STEP_MS = 200,
     HELLO_VERSION = 1,
     HEAD_BYTES = 5,
@@ -46,8 +52,13 @@ static bool stop(struct link *l)
     return l->report->stopped;
 }
 
+static int quiet_most(const struct link *l)
+{
+    return l != NULL && l->begun && !l->greeted ? QUIET_GREETING_S : QUIET_S;
+}
+
 /* Nobody waits without end: a side that neither speaks nor listens is told as it happens, and left
- * after QUIET_S. False with the fault when it is over. */
+ * after quiet_most. False with the fault when it is over. */
 static bool wait_for(struct link *l, int fd, short events, int *waited_ms, struct fault *f)
 {
     struct pollfd p = {.fd = fd, .events = events};
@@ -58,17 +69,18 @@ static bool wait_for(struct link *l, int fd, short events, int *waited_ms, struc
         *waited_ms = 0;
         return true;
     }
+    int most = quiet_most(l);
     *waited_ms += WAIT_STEP_MS;
-    if (*waited_ms > QUIET_S * 1000) {
+    if (*waited_ms > most * 1000) {
         if (l != NULL)
             l->quiet = true;
-        return fail(f, FAULT_SYSTEM, "the other side has said nothing for %d seconds", QUIET_S);
+        return fail(f, FAULT_SYSTEM, "the other side has said nothing for %d seconds", most);
     }
     const struct watch *w = l != NULL ? l->watch : NULL;
     if (*waited_ms % 1000 == 0 && w != NULL && w->progress != NULL) {
         char words[80];
         snprintf(words, sizeof words, "waiting for the other side, %d of %d seconds",
-                 *waited_ms / 1000, QUIET_S);
+                 *waited_ms / 1000, most);
         w->progress(w->of, words, 0, 0);
     }
     return true;
@@ -129,6 +141,7 @@ static bool read_some(struct link *l, uint8_t *to, size_t size, struct fault *f)
         if (n < 0 && errno != EINTR)
             return fail(f, FAULT_SYSTEM, "the connection was cut: %s", strerror(errno));
         if (n > 0) {
+            l->begun = true;
             to += n;
             size -= (size_t)n;
         }
@@ -255,6 +268,7 @@ static bool be_greeted(struct link *l, struct arena *a, struct fault *f)
                     peer == NULL ? "the other side is not enrolled here"
                                  : "the other side is a retired device");
     l->peer_name = peer->name;
+    l->greeted = true;
     return true;
 }
 

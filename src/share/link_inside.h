@@ -13,7 +13,8 @@ struct link {
     struct report *report;
     uint8_t challenge[ANSWER_BYTES], answer[ANSWER_BYTES], peer[UUID_BYTES];
     const char *peer_name;
-    bool quiet; /* the other side was waited for long enough */
+    bool begun, greeted; /* a byte has come; it is a device of this practice */
+    bool quiet;          /* the other side was waited for long enough */
 };
 /* "ssh://user@host:port/path" in parts that mean nothing to a shell and are no option; port and
  * path may be "". */

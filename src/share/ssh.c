@@ -69,6 +69,10 @@ static void run_ssh(const struct address *to, const struct watch *w, int in, int
     snprintf(most, sizeof most, "%llu", (unsigned long long)(w != NULL ? w->photo_most / 1024 : 0));
     argv[n++] = most;
     argv[n] = NULL;
+    sigset_t ending; /* kept waiting here while a step is made whole; ssh is ended by it at once */
+    sigemptyset(&ending);
+    sigaddset(&ending, SIGTERM);
+    sigprocmask(SIG_UNBLOCK, &ending, NULL);
     if (dup2(in, 0) < 0 || dup2(out, 1) < 0 || dup2(err, 2) < 0)
         _exit(127);
     execvp(argv[0], (char **)(uintptr_t)argv);

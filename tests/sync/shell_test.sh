@@ -98,6 +98,23 @@ ok $? "what a shell says by itself is quoted"
 far_end 'printf "\\033]0;x\\007 and more"; exec cat'
 ! does amble_at mara sync ssh://vet@base/ && says "bytes at once: is it amble?"
 ok $? "but nothing that would steer a terminal"
+# Exchange with a far end that falls silent, until the seconds are counted, and stop it then; true
+# when $1 is the limit, and nobody waited for the far end to finish.
+counts_to() {
+    from=$(date +%s) tries=0
+    XDG_STATE_HOME="$house/mara/state" "$program" --data "$house/mara/data" \
+        sync ssh://vet@base/ >"$house/said" 2>&1 &
+    until says " seconds" || [ $((tries += 1)) -gt 200 ]; do sleep 0.05; done
+    kill -TERM $!
+    wait $!
+    says "waiting for the other side, 1 of $1 seconds" && [ $(($(date +%s) - from)) -lt 30 ]
+}
+far_end 'exec sleep 60'
+counts_to 120
+ok $? "before the first byte somebody may be typing a passphrase"
+far_end 'printf "\001\000"; exec sleep 60'
+counts_to 30
+ok $? "who begins to speak and falls silent is not waited for as long"
 far_end "XDG_STATE_HOME='$house/base/state' '$program' --data '$house/base/data' sync --serve 2>'$house/far'"
 printf 'dog Biscuit\ndog.temper = calm\n' | amble_at jo enter >/dev/null
 AMBLE_ROOM=999999999999 does amble_at jo sync ssh://vet@base/ && says " 1 went" &&
