@@ -18,8 +18,9 @@
 #include <string.h>
 
 enum { CHANGES_MOST = 12, CAUTIONS_SHOWN = 3, DUE_MOST = 2 };
-/* Where there is room, the page keeps to the left and the trends stand beside it. */
-enum { PAGE_WIDE = 80, PANEL_COLUMN = 82, PANEL_LEAST = 36, PANEL_WIDE = 64 };
+/* Where there is room, the page keeps to the left and the trends stand beside it: with less than
+ * PANEL_LEAST the two days below a picture would run into one another. */
+enum { PAGE_WIDE = 80, PANEL_COLUMN = 82, PANEL_LEAST = 44, PANEL_WIDE = 64 };
 
 struct change {
     const char *item, *label, *before, *now,
