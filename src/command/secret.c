@@ -14,10 +14,10 @@ bool ask_secret(struct run *run, const char *question, char **out, struct fault 
         return false;
     (void)setvbuf(run->in, NULL, _IONBF, 0); /* no copy in a buffer that nobody wipes */
     if (terminal) {
-        say(run->err, "%s ", question);
         quiet = kept;
         quiet.c_lflag &= ~(tcflag_t)ECHO;
         tcsetattr(fd, TCSAFLUSH, &quiet);
+        say(run->err, "%s ", question); /* who answers at once is not shown, nor cut short */
     }
     bool got = fgets(*out, SECRET_ROOM, run->in) != NULL;
     if (terminal) {

@@ -219,18 +219,20 @@ static void a_passphrase_leaves_nothing_in_memory(void **state)
     assert_int_not_equal(copies_of(t, "Fernhill", 8).open, 0); /* it does find what is there */
     tty_keys(t, "p");
     tty_wait_text(t, "Who is at the keys");
-    tty_keys(t, "l");
-    tty_wait_text(t, "New passphrase");
-    tty_type(t, passphrase);
-    tty_wait_text(t, stars);
-    struct copies typed = copies_of(t, end, strlen(end));
-    assert_int_equal(typed.all, 1);
-    assert_int_equal(typed.open, 0);
-    tty_keys(t, "Enter");
-    tty_wait_text(t, "how many minutes");
-    tty_keys(t, "Enter");
-    tty_wait_text(t, "Locks after 10 minutes");
-    assert_forgotten(t);
+    for (int pasted = 0; pasted < 2; pasted++) {
+        tty_keys(t, "l");
+        tty_wait_text(t, "New passphrase");
+        (pasted ? tty_paste : tty_type)(t, passphrase);
+        tty_wait_text(t, stars);
+        struct copies typed = copies_of(t, end, strlen(end));
+        assert_int_equal(typed.all, pasted ? 2 : 1); /* as it came, and in its field */
+        assert_int_equal(typed.open, 0);
+        tty_keys(t, "Enter");
+        tty_wait_text(t, "how many minutes");
+        tty_keys(t, "Enter");
+        tty_wait_text(t, "Locks after 10 minutes");
+        assert_forgotten(t);
+    }
     for (int pasted = 0; pasted < 2; pasted++) {
         tty_keys(t, "^Y");
         tty_wait_text(t, "lock the screen now");
@@ -244,6 +246,22 @@ static void a_passphrase_leaves_nothing_in_memory(void **state)
         assert_forgotten(t);
     }
     practice_leave(p);
+}
+
+static void the_shell_shows_no_passphrase(void **state)
+{
+    struct practice *p = *state;
+    static const char *const words[] = {"backup", "--set-up", NULL};
+    struct tty *t = practice_open(p, (struct stage){.words = words});
+    tty_wait_text(t, "Passphrase for backups?");
+    tty_type(t, passphrase);
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "Once more:");
+    tty_type(t, passphrase);
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "Recovery key");
+    assert_false(tty_has(t, "some words"));
+    assert_int_equal(tty_wait_exit(t), 0);
 }
 
 /* ---- leaving ---- */
@@ -300,6 +318,7 @@ int main(void)
         with(practice_setup, an_encrypted_disk_is_said_once_and_warned_of_never),
         with(practice_setup, files_are_the_owners_alone),
         with(practice_setup, a_passphrase_leaves_nothing_in_memory),
+        with(practice_setup, the_shell_shows_no_passphrase),
         with(practice_setup, leaving_the_screens_seals_a_backup),
         with(practice_setup, a_disk_nearly_full_is_told),
     };

@@ -161,7 +161,9 @@ struct tty *practice_open(struct practice *p, struct stage stage)
 {
     char program[PATH_MAX];
     assert_non_null(realpath(AMBLE_PROGRAM, program));
-    const char *const there[] = {"/usr/bin/env", "-C", p->folder, program, NULL};
+    const char *there[WORDS_MOST + 5] = {"/usr/bin/env", "-C", p->folder, program};
+    for (size_t i = 0; stage.words && stage.words[i] && i < WORDS_MOST; i++)
+        there[4 + i] = stage.words[i];
     const char *const *argv = stage.inside ? there : there + 3;
     struct surroundings s;
     surroundings_of(p, &s);

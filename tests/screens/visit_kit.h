@@ -19,11 +19,12 @@ int practice_teardown(void **state);
 void practice_disk(struct practice *p, bool encrypted);
 
 struct stage {
-    int rows, cols;    /* 0: 24 x 80 */
-    const char *term;  /* NULL: xterm-256color */
-    const char *extra; /* one more "NAME=value", or NULL */
-    bool job;          /* suspended and continued later */
-    bool inside;       /* in the folder, named by what is in it: it looks the same each time */
+    int rows, cols;           /* 0: 24 x 80 */
+    const char *term;         /* NULL: xterm-256color */
+    const char *extra;        /* one more "NAME=value", or NULL */
+    bool job;                 /* suspended and continued later */
+    const char *const *words; /* a command of the shell, NULL at its end; NULL: the screens */
+    bool inside; /* in the folder, named by what is in it: it looks the same each time */
 };
 /* Start the screens; a terminal still open from before is closed. Waits for nothing. */
 struct tty *practice_open(struct practice *p, struct stage stage);
