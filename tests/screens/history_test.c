@@ -181,6 +181,16 @@ static void a_signed_visit_changes_with_a_reason_only(void **state)
     tty_keys(t, "Enter");
     tty_wait_text(t, "Checked: it is so");
     tty_keys(t, "^Q");
+    open_section(t, "History");
+    go_to_row(t, "Medicines now");
+    tty_keys(t, "^U");
+    tty_type(t, "a new one");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "Why is \"Medicines now");
+    tty_type(t, "misheard");
+    tty_keys(t, "Enter");
+    wait_row_left(t, "Medicines now");
+    tty_keys(t, "^Q");
     open_section(t, "Accessories");
     tty_keys(t, "Space");
     tty_wait_text(t, "Why is \"Accessories\" changed?");

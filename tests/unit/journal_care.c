@@ -312,6 +312,13 @@ static void lists_that_went_wrong_are_made_again(void **state)
     assert_ok(journal_search(k->j, k->a, "bisc", 5, &hits, &count, &k->f), &k->f);
     assert_int_equal(count, 1);
     assert_string_equal(hits[0].text, "Biscuit");
+    /* One that lists too much. */
+    kit_sql(k->folder, "INSERT INTO head(entity, item, entry) SELECT entity, item, id FROM entry"
+                       " WHERE number = 1");
+    assert_verify(k, "entry 1 of laptop A (dog.name) is whole, but the list of current values");
+    kit_reopen(k, JOURNAL_WRITE);
+    assert_ok(journal_rebuild(k->j, &k->f), &k->f);
+    assert_ok(journal_verify(k->j, &checked, &k->f), &k->f);
 }
 
 /* ---- backup ---------------------------------------------------------------------------------- */
@@ -372,6 +379,14 @@ static void a_backup_that_cannot_be(void **state)
 
 /* ---- the lock -------------------------------------------------------------------------------- */
 
+static void a_lock_is_no_single_letter(void **state)
+{
+    struct kit *k = *state;
+    assert_fault(lock_set(k->j, "abc", 10, &k->f), &k->f, FAULT_INPUT, "at least 4");
+    assert_fault(lock_set(k->j, "abcd", 0, &k->f), &k->f, FAULT_INPUT, "after 1 to");
+    assert_int_equal(lock_minutes(k->j), 0);
+}
+
 static void wait_after(struct kit *k, int tries, int64_t now, int expected)
 {
     char kept[48];
@@ -412,6 +427,7 @@ int main(void)
         kit_test(lists_that_went_wrong_are_made_again),
         kit_test(a_backup_is_a_whole_record),
         kit_test(a_backup_that_cannot_be),
+        kit_test(a_lock_is_no_single_letter),
         kit_test(wrong_tries_wait_longer_and_longer),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

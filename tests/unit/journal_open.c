@@ -342,6 +342,30 @@ static void a_reader_alone(void **state)
     assert_int_equal(journal_device(k->j), 1);
     kit_reopen(k, JOURNAL_WRITE_ELSE_READ);
     assert_false(journal_read_only(k->j));
+    assert_int_equal(journal_device(k->j), 1); /* still the same device */
+}
+
+/* Lent, it is another's to write; taken back, it is what the other made of it. */
+static void a_lent_record_is_another_programs(void **state)
+{
+    struct kit *k = *state;
+    struct journal_counts c;
+    struct kit other = {.a = k->a};
+    char dog[IDENT_ROOM];
+    struct edit e = {.kind = ENTRY_SET, .entity = dog, .item = "dog.name", .value = "x"};
+    kit_new(k, "dog", dog);
+    kit_set(k, dog, "dog.name", "Biscuit");
+    assert_ok(journal_lend(k->j, &k->f), &k->f);
+    assert_fault(journal_append(k->j, &e, NULL, &k->f), &k->f, FAULT_REFUSED, "reading only");
+    assert_ok(journal_open(&other.j, k->folder, JOURNAL_WRITE, &other.f), &other.f);
+    kit_set(&other, dog, "dog.breed", "Beagle");
+    assert_fault(journal_take_back(k->j, &k->f), &k->f, FAULT_BUSY, "another amble");
+    assert_fault(journal_append(k->j, &e, NULL, &k->f), &k->f, FAULT_REFUSED, "reading only");
+    journal_close(other.j);
+    assert_ok(journal_take_back(k->j, &k->f), &k->f);
+    assert_int_equal(kit_set(k, dog, "dog.breed", "Basset").number, 3);
+    assert_ok(journal_count(k->j, &c, &k->f), &k->f);
+    assert_int_equal(c.conflicts, 1);
 }
 
 static void an_unclean_end_is_noticed(void **state)
@@ -523,6 +547,7 @@ int main(void)
         kit_test(a_second_process_reads),
         kit_test(a_folder_that_cannot_be_written_is_read),
         kit_test(a_reader_alone),
+        kit_test(a_lent_record_is_another_programs),
         kit_test(an_unclean_end_is_noticed),
         kit_test(older_records_are_brought_up_to_date),
         kit_test(a_step_that_fails_changes_nothing),

@@ -378,7 +378,7 @@ static void own_salts_follow_from_seeds(void **state)
 {
     struct kit *k = *state;
     char dog[IDENT_ROOM];
-    uint8_t seed[SEED_BYTES], salt[SALT_BYTES], stored[SALT_BYTES];
+    uint8_t first[SEED_BYTES], seed[SEED_BYTES], salt[SALT_BYTES], stored[SALT_BYTES];
     bool there = false;
     kit_new(k, "dog", dog);
     assert_ok(journal_begin(k->j, &k->f), &k->f);
@@ -397,6 +397,8 @@ static void own_salts_follow_from_seeds(void **state)
         done(&r);
         assert_memory_equal(salt, stored, SALT_BYTES);
     }
+    assert_ok(journal_seed(k->j, k->j->self_uuid, 0, first, &there, &k->f), &k->f);
+    assert_memory_not_equal(first, seed, SEED_BYTES); /* nobody can tell the next */
     assert_ok(journal_seed(k->j, k->j->self_uuid, 2, seed, &there, &k->f), &k->f);
     assert_false(there);
 }

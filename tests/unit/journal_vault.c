@@ -135,6 +135,34 @@ static void damage_is_noticed_and_nothing_is_left(void **state)
     print_message("%zu cuts and flipped bits, 0 passed\n", tries);
 }
 
+/* Whatever should be drawn by lot, was. */
+static void two_practices_have_nothing_in_common(void **state)
+{
+    struct kit *k = *state;
+    struct place p = place_of(k);
+    struct vault v = {0}, other = {0};
+    char recovery[RECOVERY_ROOM], second[RECOVERY_ROOM];
+    enum { SLOT = 32 + 8, HEAD = 13 + VAULT_BYTES + 48 + 32, START = 24 };
+    static uint8_t bytes[4096], plain[4096];
+    uint8_t bound[HASH_BYTES], tag;
+    static const uint8_t zeros[32];
+    crypto_secretstream_xchacha20poly1305_state s;
+    make(k, &v, recovery);
+    make(k, &other, second);
+    assert_string_not_equal(recovery, second);
+    assert_memory_not_equal(v.bytes, other.bytes, 32);
+    assert_memory_not_equal(v.bytes + SLOT, other.bytes + SLOT, 16); /* the passphrase's salt */
+    write_file(p.plain, "a record", 8);
+    assert_ok(vault_seal(&v, p.plain, p.sealed, &k->f), &k->f);
+    size_t size = read_file(p.sealed, bytes, sizeof bytes);
+    crypto_generichash(bound, sizeof bound, bytes, HEAD, NULL, 0);
+    assert_int_equal(crypto_secretstream_xchacha20poly1305_init_pull(&s, bytes + HEAD, zeros), 0);
+    assert_int_not_equal(
+        crypto_secretstream_xchacha20poly1305_pull(&s, plain, NULL, &tag, bytes + HEAD + START,
+                                                   size - HEAD - START, bound, sizeof bound),
+        0); /* the key nobody drew */
+}
+
 /* A header that asks for 64 GiB is refused before anything is allocated. */
 static void greedy_headers_are_refused(void **state)
 {
@@ -169,7 +197,7 @@ static void backups_are_made_by_days_and_seven_kept(void **state)
 {
     struct kit *k = *state;
     struct vault v;
-    char recovery[RECOVERY_ROOM], dog[IDENT_ROOM];
+    char recovery[RECOVERY_ROOM], dog[IDENT_ROOM], path[160];
     bool made;
     kit_new(k, "dog", dog);
     kit_set(k, dog, "dog.name", "Biscuit");
@@ -177,26 +205,35 @@ static void backups_are_made_by_days_and_seven_kept(void **state)
     assert_false(made); /* no passphrase yet */
     make(k, &v, recovery);
     assert_ok(vault_keep(k->j, &v, &k->f), &k->f);
+    snprintf(path, sizeof path, "%s/backups", k->folder);
+    write_file(path, "in the way", 10);
+    assert_fault(vault_backup_due(k->j, noon, &made, &k->f), &k->f, FAULT_STORE,
+                 "the backup that was due was not made");
+    assert_int_equal(remove(path), 0);
+    assert_int_equal(mkdir(path, 0700), 0);
+    strncat(path, "/about-these.txt", sizeof path - strlen(path) - 1); /* somebody's own */
+    write_file(path, "ask Ida", 7);
     for (int day = 0; day < 10; day++) {
         assert_ok(vault_backup_due(k->j, noon + (int64_t)day * DAY, &made, &k->f), &k->f);
         assert_true(made);
         assert_ok(vault_backup_due(k->j, noon + (int64_t)day * DAY + DAY / 2, &made, &k->f), &k->f);
         assert_false(made);
     }
-    assert_int_equal(count_backups(k), BACKUPS_KEPT);
+    assert_int_equal(count_backups(k), BACKUPS_KEPT + 1);
     /* A kill in the middle of one left a copy that anybody could read. */
     static const char *const left[] = {"open.db", "open.db.part",
                                        "record-20261101T120000.sealed.part"};
     for (size_t i = 0; i < sizeof left / sizeof *left; i++) {
-        char path[192];
-        snprintf(path, sizeof path, "%s/backups/%s", k->folder, left[i]);
-        FILE *out = fopen(path, "w");
+        char one[192];
+        snprintf(one, sizeof one, "%s/backups/%s", k->folder, left[i]);
+        FILE *out = fopen(one, "w");
         assert_non_null(out);
         fclose(out);
     }
     assert_ok(vault_backup_due(k->j, noon + INT64_C(9) * DAY, &made, &k->f), &k->f);
     assert_false(made);
-    assert_int_equal(count_backups(k), BACKUPS_KEPT);
+    assert_int_equal(count_backups(k), BACKUPS_KEPT + 1);
+    assert_int_equal(remove(path), 0);
     assert_ok(journal_setting_put(k->j, "backup.days", "0", &k->f), &k->f);
     assert_ok(vault_backup_due(k->j, noon + INT64_C(30) * DAY, &made, &k->f), &k->f);
     assert_false(made);
@@ -351,6 +388,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         kit_test(either_key_opens_and_no_other),
         kit_test(damage_is_noticed_and_nothing_is_left),
+        kit_test(two_practices_have_nothing_in_common),
         kit_test(greedy_headers_are_refused),
         kit_test(backups_are_made_by_days_and_seven_kept),
         kit_test(a_log_goes_aside_with_its_record),

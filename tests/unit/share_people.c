@@ -114,6 +114,21 @@ static void what_is_put_into_a_folder_is_flushed(void **state)
     assert_flushed(arena_printf(o->a, "%s.part", whole), whole);
 }
 
+/* Others write into a shared folder too: what they put in the way leads nowhere. */
+static void a_link_in_a_shared_folder_leads_nowhere(void **state)
+{
+    struct office *o = *state;
+    const uint8_t *bytes;
+    size_t size;
+    const char *mine = arena_printf(o->a, "%s/mine", o->folder);
+    assert_ok(file_put(o->folder, "mine", "of value", 8, &o->f), &o->f);
+    assert_int_equal(symlink("mine", arena_printf(o->a, "%s/bundle.part", o->folder)), 0);
+    (void)file_put(o->folder, "bundle", "x", 1, &o->f);
+    assert_ok(file_get(mine, 100, o->a, &bytes, &size, &o->f), &o->f);
+    assert_int_equal(size, 8);
+    assert_memory_equal(bytes, "of value", 8);
+}
+
 static void only_the_base_changes_the_list(void **state)
 {
     struct office *o = *state;
@@ -229,6 +244,20 @@ static void what_was_held_back_may_be_accepted(void **state)
     office_set(o, 1, o->dog, "dog.coat", "rough", NULL, 0);
     office_deliver(o, 1, 0);
     assert_string_equal(office_values(o, 0, o->dog, "dog.coat"), "");
+}
+
+/* Who has a retired laptop may make entries of any other up to date: they come from those others.
+ */
+static void what_a_retired_device_brings_of_others_waits(void **state)
+{
+    struct office *o = *state;
+    office_set(o, 2, o->dog, "dog.sex", "female", NULL, 0);
+    office_deliver(o, 2, 1);
+    assert_ok(device_retire(o->m[0].s, o->m[1].s->self, 1, &o->f), &o->f);
+    office_deliver(o, 1, 0);
+    assert_string_equal(office_values(o, 0, o->dog, "dog.sex"), "");
+    office_deliver(o, 2, 0);
+    assert_string_equal(office_values(o, 0, o->dog, "dog.sex"), "female");
 }
 
 struct bent {
@@ -501,9 +530,11 @@ int main(void)
         two_test(a_reply_is_for_one_device_and_one_practice),
         two_test(keys_are_not_for_others_to_read),
         two_test(what_is_put_into_a_folder_is_flushed),
+        two_test(a_link_in_a_shared_folder_leads_nowhere),
         two_test(only_the_base_changes_the_list),
         two_test(what_a_retired_device_wrote_later_is_held_back_everywhere),
         two_test(what_was_held_back_may_be_accepted),
+        two_test(what_a_retired_device_brings_of_others_waits),
         two_test(what_cannot_be_taken_stays_held_back),
         two_test(a_retired_device_may_be_admitted_again),
         two_test(a_record_put_back_takes_a_new_name),

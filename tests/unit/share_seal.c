@@ -207,6 +207,52 @@ static void what_came_too_early_comes_later(void **state)
     report_free(&r);
 }
 
+/* The bundles of one device come out of order: what it said last still holds. */
+static void what_was_said_last_holds(void **state)
+{
+    struct office *o = *state;
+    struct journal_counts c;
+    struct report r;
+    char dog[IDENT_ROOM];
+    struct parcel first = office_parcel(o, 1, 0), then = {.a = o->a};
+    struct sending how = {.always = true, .send = parcel_add, .of = &then};
+    report_init(&r);
+    assert_ok(journal_entity_new(o->m[0].j, "dog", dog, &o->f), &o->f);
+    office_set(o, 0, dog, "dog.name", "Pepper", NULL, 0);
+    for (size_t i = 1; i < 3; i++)
+        office_deliver(o, 0, i);
+    office_at(o, 1);
+    assert_ok(exchange_give(o->m[1].s, NULL, 0, &how, NULL, &r, &o->f), &o->f);
+    assert_int_equal(then.count, 1);
+    for (int i = 0; i < 2; i++) {
+        const struct parcel *p = i == 0 ? &then : &first;
+        assert_ok(exchange_take(o->m[0].s, p->bytes[0], p->sizes[0], NULL, &r, &o->f), &o->f);
+        assert_ok(journal_count(o->m[0].j, &c, &o->f), &o->f);
+        assert_int_equal(c.unsent, 0);
+    }
+    report_free(&r);
+}
+
+static void nobody_knows_the_key(void **state)
+{
+    struct office *o = *state;
+    struct parcel p = office_parcel(o, 1, 0);
+    struct bundle b;
+    static const uint8_t zeros[32];
+    enum { RECIPIENT = UUID_BYTES + 32 + 48, START = 24 };
+    uint8_t bound[HASH_BYTES], tag, *plain = arena_alloc(o->a, p.sizes[0]);
+    crypto_secretstream_xchacha20poly1305_state s;
+    assert_ok(bundle_peek(&b, p.bytes[0], p.sizes[0], o->m[0].s->devices.practice, &o->f), &o->f);
+    const uint8_t *start = b.recipients + b.recipient_count * RECIPIENT;
+    size_t head = (size_t)(start - p.bytes[0]);
+    crypto_generichash(bound, sizeof bound, p.bytes[0], head, NULL, 0);
+    assert_int_equal(crypto_secretstream_xchacha20poly1305_init_pull(&s, start, zeros), 0);
+    assert_int_not_equal(crypto_secretstream_xchacha20poly1305_pull(
+                             &s, plain, NULL, &tag, start + START,
+                             p.sizes[0] - head - START - SIGNATURE_BYTES, bound, sizeof bound),
+                         0);
+}
+
 #define two_test(name) cmocka_unit_test_setup_teardown(name, two_up, office_down)
 
 int main(void)
@@ -224,6 +270,8 @@ int main(void)
         two_test(too_large_is_not_looked_at),
         two_test(an_old_conversation_is_not_played_again),
         two_test(what_came_too_early_comes_later),
+        two_test(what_was_said_last_holds),
+        two_test(nobody_knows_the_key),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
