@@ -18,7 +18,9 @@
 
 #include <cmocka.h>
 
-enum { QUIET_MS = 150, STILL_MS = 4, POLL_MS = 20, CHUNK = 4096, DUMP_ROOM = 1 << 17 };
+/* STILL_MS: the kernel hands a key on from a thread of its own, which can be late on a busy
+ * machine. */
+enum { QUIET_MS = 150, STILL_MS = 20, POLL_MS = 20, CHUNK = 4096, DUMP_ROOM = 1 << 17 };
 
 struct tty {
     pid_t pid;     /* our child: the program, or the parent with job control */
