@@ -1,11 +1,19 @@
 /* A section of the visit that is one form of the template: history, examination, home, decision. */
-#include "screens/visit.h"
+#include "screens/visit_beside.h"
+#include <string.h>
 
 struct form_section {
     struct section_page at;
     const struct form *form;
     struct form_view *view;
 };
+
+/* At a return visit. */
+static void tell_before(struct form_section *st)
+{
+    bool any = st->at.page.chart.earlier_count > 0 && strcmp(st->form->about, "visit") == 0;
+    form_view_before(st->view, any ? beside_before : NULL);
+}
 
 static bool open_section(struct screen *s, struct fault *f)
 {
@@ -17,6 +25,7 @@ static bool open_section(struct screen *s, struct fault *f)
     st->form = sections[st->at.index].form;
     s->title = st->form->title;
     st->view = form_view_new(s->app, s->arena, &st->at.page.chart, &st->form, 1);
+    tell_before(st);
     s->typing = form_view_typing(st->view);
     return true;
 }
@@ -45,8 +54,10 @@ static bool press(struct screen *s, const struct press *p)
 static void refresh(struct screen *s)
 {
     struct form_section *st = s->state;
-    if (page_reload(&st->at.page, s))
-        form_view_refresh(st->view);
+    if (!page_reload(&st->at.page, s))
+        return;
+    form_view_refresh(st->view);
+    tell_before(st);
 }
 
 static bool leave(struct screen *s, struct fault *f)

@@ -1,5 +1,7 @@
 #include "screens/visit_beside.h"
 #include "base/arena.h"
+#include "base/clock.h"
+#include "casebook/ids.h"
 #include "casebook/measuring.h"
 #include "casebook/scores.h"
 #include <string.h>
@@ -37,7 +39,7 @@ static const struct finding *found_before(const struct chart *c, const char *ite
 {
     for (*back = 1; *back <= c->earlier_count; ++*back) {
         const struct finding *f = record_find(&c->earlier[c->earlier_count - *back], item);
-        if (f != NULL && !f->in_error && f->text[0] != '\0')
+        if (f != NULL && (f->other_count > 0 || (!f->in_error && f->text[0] != '\0')))
             return f;
     }
     return NULL;
@@ -55,8 +57,29 @@ static size_t visit_number(const struct chart *c, size_t back)
 
 static const char *shown(const struct chart *c, const struct item *item, const char *value)
 {
+    if (*value == '\0')
+        return "no value"; /* one of two answers: the mark says the other */
     return item->kind == ITEM_SCORE ? score_edit(value, c->arena)
                                     : answer_show(c->cb->set, item, value, c->arena);
+}
+
+bool beside_before(const struct chart *c, const struct item *item, struct form_before *out)
+{
+    size_t back;
+    const struct finding *then = found_before(c, item->id, &back);
+    char day[CLOCK_ROOM];
+    int64_t at;
+    if (then == NULL)
+        return false;
+    const char *when = record_text(&c->earlier[c->earlier_count - back], ID_VISIT_DAY);
+    bool dated = clock_parse_time(when, c->now, &at, NULL);
+    out->text = then->other_count > 0
+                    ? "last:" /* the mark says both */
+                    : arena_printf(c->arena, "last: %s", shown(c, item, then->text));
+    out->where = arena_printf(c->arena, "visit %zu%s%s", visit_number(c, back), dated ? ", " : "",
+                              dated ? clock_dated(clock_day(at), day) : "");
+    out->mark = finding_mark(c->cb, c->arena, then);
+    return true;
 }
 
 static void tell_item(struct telling *t, const struct item *item)

@@ -21,6 +21,8 @@ struct found_before {
 
 /* In the chart's arena; nothing is read, the chart holds the earlier visits. */
 void beside_look(const struct chart *c, const struct section *s, struct found_before *out);
+/* What was found before of one question, for the form that asks it; who marked it is read. */
+bool beside_before(const struct chart *c, const struct item *item, struct form_before *out);
 void beside_draw(const struct found_before *b, const char *title, int row, int last);
 
 #endif

@@ -56,6 +56,29 @@ static void look_again(struct form_view *v)
     }
 }
 
+/* Whose hand it was is read from the record: not to be done while drawing. */
+static void look_before(struct form_view *v)
+{
+    struct field *field = form_focused(v);
+    struct chart lasting = *v->chart; /* a page that is read again must not take the words away */
+    lasting.arena = v->arena;
+    if (!v->before || !field || field->looked)
+        return;
+    field->looked = true;
+    if (!v->before(&lasting, field->item, &field->before))
+        field->before = (struct form_before){0};
+}
+
+void form_view_before(struct form_view *v, form_before_look *look)
+{
+    v->before = look;
+    for (size_t i = 0; i < v->count; i++) {
+        v->fields[i].looked = false;
+        v->fields[i].before = (struct form_before){0};
+    }
+    look_before(v);
+}
+
 /* ---- moving ---------------------------------------------------------------------------------- */
 
 void form_load_field(struct form_view *v)
@@ -269,7 +292,7 @@ static bool press_key(struct form_view *v, int key)
     return true;
 }
 
-bool form_view_press(struct form_view *v, const struct press *p)
+static bool press_field(struct form_view *v, const struct press *p)
 {
     arena_reset(v->scratch);
     struct field *field = form_focused(v);
@@ -292,6 +315,13 @@ bool form_view_press(struct form_view *v, const struct press *p)
         return true;
     }
     focus_shown(v);
+    return taken;
+}
+
+bool form_view_press(struct form_view *v, const struct press *p)
+{
+    bool taken = press_field(v, p);
+    look_before(v);
     return taken;
 }
 

@@ -40,6 +40,17 @@ void form_view_draft(struct form_view *v);
 void form_view_refresh(struct form_view *v);      /* the chart was read again */
 bool form_view_typing(const struct form_view *v); /* letters are text in the focused field */
 const struct item *form_view_item(const struct form_view *v); /* focused; NULL when none */
+/* What was found before of a question: "last: scuffs both toes"; "visit 5, Mon 12 Oct 2026"; what
+ * must be said of it, or "". */
+struct form_before {
+    const char *text, *where, *mark;
+};
+/* In c->arena, holding nothing that is elsewhere; false: it was never found. */
+typedef bool form_before_look(const struct chart *c, const struct item *item,
+                              struct form_before *out);
+/* Tell that with the words about the focused question; NULL: of none. `look` is asked once for each
+ * question reached, never while drawing. To be said again when the chart was read again. */
+void form_view_before(struct form_view *v, form_before_look *look);
 /* Called after each saved answer; may be NULL. */
 void form_view_on_saved(struct form_view *v, void (*saved)(void *of), void *of);
 

@@ -335,6 +335,12 @@ static void draw_line(const struct page *p, const struct line *l)
 
 /* ---- the words about the focused field ------------------------------------------------------- */
 
+/* The same for every question, or the page would jump. */
+static int words_rows(const struct form_view *v)
+{
+    return WORDS_ROWS + (v->before != NULL);
+}
+
 static const char *words_for(const struct page *p, const struct field *field, enum look *look)
 {
     *look = LOOK_WARN;
@@ -359,6 +365,17 @@ static const char *source_of(const struct page *p, const struct field *field)
     return *field->item->source ? arena_printf(p->v->paper, "source: %s", field->item->source) : "";
 }
 
+/* One line: a long answer gives way to where it is from, and shares the rest with its mark. */
+static void draw_before(const struct page *p, const struct form_before *b, int row)
+{
+    int col = p->col + LABEL_COLUMN, right = p->col + p->width;
+    int rest = right - col - draw_width(b->where) - 5, whole = draw_width(b->text);
+    int least = whole < rest / 2 ? whole : rest / 2, text = rest - draw_width(b->mark);
+    col += draw_text(row, col, text > least ? text : least, LOOK_PLAIN, b->text);
+    col += draw_textf(row, col, right - col, LOOK_PLAIN, " (%s)  ", b->where);
+    draw_text(row, col, right - col, LOOK_WARN, b->mark);
+}
+
 static void draw_words_below(const struct page *p, const struct field *field, int row)
 {
     enum look look;
@@ -366,7 +383,9 @@ static void draw_words_below(const struct page *p, const struct field *field, in
     int used =
         *words ? draw_wrapped(row, p->col + LABEL_COLUMN, p->width - LABEL_COLUMN, 2, look, words)
                : 0;
-    if (used < 2)
+    if (field->before.text)
+        draw_before(p, &field->before, row + used++);
+    if (used < words_rows(p->v) - 1)
         draw_text(row + used, p->col + LABEL_COLUMN, p->width - LABEL_COLUMN, LOOK_DIM,
                   source_of(p, field));
 }
@@ -380,6 +399,12 @@ static void draw_words_beside(const struct page *p, const struct field *field, i
     row += draw_wrapped(row, col, width, 3, LOOK_STRONG, item->label) + 1;
     const char *words = words_for(p, field, &look);
     row += draw_wrapped(row, col, width, 6, look, words) + (*words != '\0');
+    if (field->before.text) {
+        const struct form_before *b = &field->before;
+        row += draw_wrapped(row, col, width, 3, LOOK_PLAIN, b->text);
+        row += draw_textf(row, col, width, LOOK_PLAIN, "(%s)", b->where) > 0;
+        row += draw_wrapped(row, col, width, 3, LOOK_WARN, b->mark) + 1;
+    }
     for (size_t i = 0; i < item->choice_count && row < last - 2; i++) {
         if (numbered(item))
             draw_textf(row, col, 4, LOOK_DIM, "%2zu", i + 1);
@@ -407,7 +432,7 @@ void form_view_draw(struct form_view *v, int row, int col, int rows, int width)
     struct page p = {.v = v,
                      .row = row,
                      .col = col,
-                     .rows = rows - (beside ? 1 : WORDS_ROWS),
+                     .rows = rows - (beside ? 1 : words_rows(v)),
                      .width = main_width};
     if (p.rows < 1)
         p.rows = 1;

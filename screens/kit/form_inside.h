@@ -12,6 +12,8 @@ struct field {
     bool drafted;        /* the draft table holds something for it */
     const char *pending; /* typed, and not kept because it could not be; NULL: nothing */
     const char *why;     /* words for that */
+    bool looked;         /* for what was found before, told when before.text is there */
+    struct form_before before;
 };
 
 enum { FORM_TYPED_ROOM = 32 };
@@ -31,6 +33,7 @@ struct form_view {
     bool unread;     /* a note just opened: one longer than its rows begins at its top */
     int top;         /* first line shown */
     int field_width; /* as last drawn */
+    form_before_look *before;
     void (*saved)(void *of);
     void *of;
 };

@@ -83,6 +83,31 @@ static void a_visit_shows_what_was_found_before(void **state)
     }
 }
 
+/* And beside the question itself, with what was changed then after signing. */
+static void a_question_tells_what_was_found_before(void **state)
+{
+    practice_write(*state, "amend.txt",
+                   "practitioner MK\ndog Rolf\nreason read once more\nvisit -150\n"
+                   "gait_signs = scrapes, crosses\n");
+    char path[128];
+    (void)snprintf(path, sizeof path, "%s/amend.txt", ((struct practice *)*state)->folder);
+    practice_feed(*state, path);
+    for (size_t i = 0; i < SIZES; i++) {
+        struct tty *t = begin(state, sizes[i].rows, sizes[i].cols);
+        open_dog(t, "Rolf");
+        tty_keys(t, "Enter");
+        tty_wait_text(t, "s sign");
+        open_section(t, "Examination");
+        tty_wait_text(t, "last: 38.6 degC");
+        tty_wait_text(t, "(visit 1, Sat 27 Jun 2026)");
+        assert_false(tty_has(t, "after signing"));
+        go_to_row(t, "Seen while walking");
+        tty_wait_text(t, "after signing, by MK");
+        golden(t, "asked", &sizes[i]);
+        practice_leave(*state);
+    }
+}
+
 /* A window that grows shows the trends without being asked again. */
 static void a_window_that_grows_shows_more(void **state)
 {
@@ -329,6 +354,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         T(trends_are_drawn),
         T(a_visit_shows_what_was_found_before),
+        T(a_question_tells_what_was_found_before),
         T(a_window_that_grows_shows_more),
         T(a_long_text_is_read_on),
         T(cautions_can_all_be_read),
