@@ -19,14 +19,17 @@ static void refresh(struct screen *s)
 {
     struct register_state *st = s->state;
     struct fault f = {0};
-    struct chart chart;
+    struct chart chart = {0};
     bool dog = st->dog != NULL;
     arena_reset(st->data);
     st->rows = NULL;
     st->list.count = 0;
     if ((dog && !chart_load(s->app->cb, st->data, st->dog, &chart, &f)) ||
-        !equipment_look(s->app->cb, st->data, dog ? &chart : NULL, &st->rows, &st->list.count, &f))
+        !equipment_look(s->app->cb, st->data, dog ? &chart : NULL, &st->rows, &st->list.count,
+                        &f)) {
+        st->list.count = 0;
         app_fault(s->app, &f);
+    }
     if (st->list.at >= st->list.count)
         st->list.at = st->list.count > 0 ? st->list.count - 1 : 0;
     s->subject = dog ? record_said(&chart.dog, "dog.name") : s->app->cb->set->practice.name;

@@ -48,12 +48,16 @@ bool page_load(struct page *p, struct screen *s, const char *entity, struct faul
 bool page_reload(struct page *p, struct screen *s)
 {
     struct fault f = {0};
-    arena_reset(p->data);
-    p->chart = (struct chart){0};
-    if (!chart_load(s->app->cb, p->data, p->entity, &p->chart, &f)) {
+    struct chart chart;
+    struct arena *data = arena_new();
+    if (!chart_load(s->app->cb, data, p->entity, &chart, &f)) {
         app_fault(s->app, &f);
+        arena_free(data);
         return false;
     }
+    arena_free(p->data);
+    p->data = data;
+    p->chart = chart;
     s->subject = page_subject(p);
     s->middle = page_visit(p);
     return true;

@@ -1,5 +1,5 @@
 /* A page: what every screen about one chart has in common. The chart is read into an arena of its
- * own, which is emptied whenever it is read again. */
+ * own, and into another whenever it is read again. */
 #ifndef AMBLE_SCREENS_PAGE_H
 #define AMBLE_SCREENS_PAGE_H
 
@@ -14,7 +14,7 @@ struct page {
 
 /* Read the chart of `entity` and set the context line of the screen from it. */
 bool page_load(struct page *p, struct screen *s, const char *entity, struct fault *f);
-/* Read it again; on failure the message says why and the old one is gone from the screen. */
+/* Read it again; on failure the message says why and the one read before stays on the screen. */
 bool page_reload(struct page *p, struct screen *s);
 void page_close(struct page *p);
 

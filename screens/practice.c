@@ -44,6 +44,8 @@ static void refresh(struct screen *s)
     arena_reset(p->data);
     p->people = NULL;
     p->list.count = 0;
+    p->shelter =
+        (struct sheltering){.kind = SHELTER_UNKNOWN, .because = "", .by = "", .on = "", .line = ""};
     if (!practitioners(s->app->cb, p->data, &p->people, &p->list.count, &f) ||
         !journal_count(s->app->cb->journal, &p->counts, &f) ||
         !sheltering_look(s->app->cb, p->data, s->app->sysfs, &p->shelter, &f))

@@ -23,11 +23,12 @@ static void refresh(struct screen *s)
     struct fault f = {0};
     char buf[CLOCK_ROOM];
     arena_reset(t->data);
-    t->today = (struct today){0};
-    t->shelter = (struct sheltering){.line = ""};
     if (!today_look(s->app->cb, t->data, &t->today, &f) ||
-        !sheltering_look(s->app->cb, t->data, s->app->sysfs, &t->shelter, &f))
+        !sheltering_look(s->app->cb, t->data, s->app->sysfs, &t->shelter, &f)) {
+        t->today = (struct today){.unsent = ""};
+        t->shelter = (struct sheltering){.line = ""};
         app_fault(s->app, &f);
+    }
     t->list.count = t->today.count;
     if (t->list.at >= t->list.count)
         t->list.at = t->list.count == 0 ? 0 : t->list.count - 1;

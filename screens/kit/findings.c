@@ -87,12 +87,16 @@ static void add_record(struct findings *l, struct record *r)
 static bool look(struct screen *s, struct fault *f)
 {
     struct findings *l = s->state;
-    struct chart *c = &l->chart;
-    arena_reset(l->data);
-    *c = (struct chart){0};
-    l->list.count = 0;
-    if (!chart_load(l->cb, l->data, l->entity, c, f))
+    struct chart fresh, *c = &l->chart;
+    struct arena *data = arena_new();
+    if (!chart_load(l->cb, data, l->entity, &fresh, f)) { /* what was read before stays */
+        arena_free(data);
         return false;
+    }
+    arena_free(l->data);
+    l->data = data;
+    *c = fresh;
+    l->list.count = 0;
     struct record *const order[] = {&c->visit,     &c->call,      &c->dog,
                                     &c->caregiver, &c->equipment, &c->practitioner};
     enum { RECORDS = sizeof order / sizeof *order };
@@ -114,8 +118,6 @@ static bool look(struct screen *s, struct fault *f)
 
 static bool open_findings(struct screen *s, struct fault *f)
 {
-    struct findings *l = s->state;
-    l->data = arena_new();
     return look(s, f);
 }
 

@@ -5,6 +5,7 @@
 #include "base/arena.h"
 #include "casebook/casebook.h"
 #include "journal/signed.h"
+#include <stdio.h>
 #include <string.h>
 
 /* casebook_end for writes into one record: when they are not kept, the record is read again. */
@@ -31,11 +32,9 @@ static inline const char *listed(struct arena *a, const char *before, const char
 {
     if (before == NULL || more == NULL)
         return before == NULL ? more : before;
-    size_t n = strlen(before), room = strlen(more) + 1;
-    char *both = arena_alloc(a, n + 2 + room);
-    memcpy(both, before, n);
-    memcpy(both + n, "; ", 2);
-    memcpy(both + n + 2, more, room);
+    size_t room = strlen(before) + strlen(more) + 3; /* known: it need not be formatted twice */
+    char *both = arena_alloc(a, room);
+    (void)snprintf(both, room, "%s; %s", before, more);
     return both;
 }
 

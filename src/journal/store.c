@@ -30,7 +30,8 @@ bool store_fail(sqlite3 *db, struct fault *f, const char *what)
     case SQLITE_LOCKED:
         return fail(f, FAULT_BUSY, "%s: another program is using the record", what);
     case SQLITE_CORRUPT:
-        return fail(f, FAULT_DAMAGE, "%s: the record is damaged; restore a backup", what);
+        return fail(f, FAULT_DAMAGE,
+                    "%s: the record, or the disk under it, is damaged; restore a backup", what);
     case SQLITE_NOTADB:
         return fail(f, FAULT_DAMAGE, "%s: this is not a record, or its beginning is damaged", what);
     case SQLITE_TOOBIG:

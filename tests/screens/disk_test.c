@@ -6,6 +6,7 @@
 #include <glob.h>
 #include <limits.h>
 #include <setjmp.h>
+#include <sqlite3.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -158,6 +159,53 @@ static void a_folder_that_cannot_be_written_is_told(void **state)
     tty_wait_text(p->tty, "reading only");
     practice_leave(p);
     assert_int_equal(chmod(folder, 0700), 0);
+}
+
+/* ---- reading ---- */
+
+/* Something else changes the file: what the program has of it in memory counts no more. */
+static void touch_record(struct practice *p)
+{
+    char path[160];
+    sqlite3 *db;
+    snprintf(path, sizeof path, "%s/records/journal.db", p->folder);
+    assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+    assert_int_equal(sqlite3_exec(db, "INSERT INTO setting(name, value) VALUES ('touched', '')",
+                                  NULL, NULL, NULL),
+                     SQLITE_OK);
+    sqlite3_close(db);
+}
+
+static void a_screen_that_cannot_be_read_again_stays(void **state)
+{
+    struct practice *p = *state;
+    char flag[160];
+    snprintf(flag, sizeof flag, "%s/blind", p->folder);
+    setenv("AMBLE_FAULT_READS", flag, 1);
+    put_between();
+    struct tty *t = practice_open(p, (struct stage){0});
+    unsetenv("LD_PRELOAD");
+    tty_wait_text(t, "find");
+    go_to_row(t, "Juno");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "s sign");
+    go_to_row(t, "Home");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "next section");
+    touch_record(p);
+    practice_write(p, "blind", "");
+    tty_keys(t, "^Q"); /* the visit's page is read again, in vain */
+    tty_wait_text(t, "cannot read the record");
+    assert_true(tty_has(t, "Juno"));
+    assert_true(tty_has(t, "Teaching"));
+    tty_keys(t, "Down");
+    tty_wait_still(t);
+    assert_true(tty_has(t, "Juno"));
+    assert_int_equal(unlink(flag), 0);
+    tty_keys(t, "Enter");
+    tty_wait_gone(t, "Teaching");
+    practice_leave(p);
+    unsetenv("AMBLE_FAULT_READS");
 }
 
 /* ---- room ------------------------------------------------------------------------------------ */
@@ -337,6 +385,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         with(practice_setup_demo, each_write_fails_once),
         with(practice_setup_demo, a_folder_that_cannot_be_written_is_told),
+        with(practice_setup_demo, a_screen_that_cannot_be_read_again_stays),
         with(practice_setup_demo, a_disk_that_fills_during_the_day_is_told),
         with(practice_setup_demo, a_copy_that_cannot_fit_is_not_begun),
         with(practice_setup_demo, a_backup_that_is_due_and_cannot_fit_is_told),

@@ -312,7 +312,8 @@ static void a_folder_that_cannot_be_written_is_read(void **state)
     kit_set(k, dog, "dog.name", "Biscuit");
     close_only(k);
     memcpy(plain, k->folder, sizeof plain);
-    strcat(k->folder, " 1%?#"); /* what the name of a file by URI would read otherwise */
+    size_t n = strlen(plain); /* with what the name of a file by URI would read otherwise */
+    snprintf(k->folder + n, sizeof k->folder - n, " 1%%?#");
     assert_int_equal(rename(plain, k->folder), 0);
     pid_t child = fork();
     if (child == 0)

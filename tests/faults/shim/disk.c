@@ -2,7 +2,7 @@
  *
  * AMBLE_FAULT_AT=N, AMBLE_FAULT=EIO or ENOSPC; AMBLE_FAULT_LOG=FILE is told at the end how many
  * there were. AMBLE_FAULT_ROOM=FILE holds the megabytes ("0.6") that every disk has free, while the
- * file is there. */
+ * file is there; and nothing can be read while AMBLE_FAULT_READS=FILE is. */
 #include <dlfcn.h>
 #include <errno.h>
 #include <fcntl.h>
@@ -43,6 +43,26 @@ ssize_t pwrite(int fd, const void *bytes, size_t n, off_t at)
 ssize_t pwrite64(int fd, const void *bytes, size_t n, off64_t at)
 {
     return fails(fd) ? -1 : syscall(SYS_pwrite64, fd, bytes, n, at);
+}
+
+static bool blind(void)
+{
+    const char *name = getenv("AMBLE_FAULT_READS");
+    struct stat st;
+    if (!name || stat(name, &st) != 0)
+        return false;
+    errno = EIO;
+    return true;
+}
+
+ssize_t pread(int fd, void *bytes, size_t n, off_t at)
+{
+    return blind() ? -1 : syscall(SYS_pread64, fd, bytes, n, at);
+}
+
+ssize_t pread64(int fd, void *bytes, size_t n, off64_t at)
+{
+    return blind() ? -1 : syscall(SYS_pread64, fd, bytes, n, at);
 }
 
 int fsync(int fd)
