@@ -6,6 +6,7 @@
 #include <glob.h>
 #include <limits.h>
 #include <setjmp.h>
+#include <signal.h>
 #include <sqlite3.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -170,9 +171,10 @@ static void touch_record(struct practice *p)
     sqlite3 *db;
     snprintf(path, sizeof path, "%s/records/journal.db", p->folder);
     assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
-    assert_int_equal(sqlite3_exec(db, "INSERT INTO setting(name, value) VALUES ('touched', '')",
-                                  NULL, NULL, NULL),
-                     SQLITE_OK);
+    assert_int_equal(
+        sqlite3_exec(db, "INSERT OR REPLACE INTO setting(name, value) VALUES ('touched', random())",
+                     NULL, NULL, NULL),
+        SQLITE_OK);
     sqlite3_close(db);
 }
 
@@ -205,6 +207,49 @@ static void a_screen_that_cannot_be_read_again_stays(void **state)
     tty_keys(t, "Enter");
     tty_wait_gone(t, "Teaching");
     practice_leave(p);
+    unsetenv("AMBLE_FAULT_READS");
+}
+
+/* Whatever is opened, left and opened again: reading fails for a few keys, then goes on.
+ * AMBLE_FAULTS tries more. */
+static void any_keys_while_reading_fails_end_nothing(void **state)
+{
+    static const char *const keys[] = {
+        "Down", "Down", "Down", "Down", "Up", "Enter", "Enter", "Enter", "Enter", "^Q", "^Q",
+        "h",    "f",    "c",    "p",    "s",  "t",     "d",     "x",     "a",     "w",  "u",
+        "F2",   "?",    "^R",   "^E",   "b",  "i",     "6",     "Space", "Tab",   "m",  "^N"};
+    struct practice *p = *state;
+    const char *more = getenv("AMBLE_FAULTS");
+    long runs = more ? strtol(more, NULL, 10) / 10 : 3;
+    char flag[160];
+    unsigned dice = 20261130;
+    snprintf(flag, sizeof flag, "%s/blind", p->folder);
+    setenv("AMBLE_FAULT_READS", flag, 1);
+    for (long run = 0; run < runs; run++) {
+        bool blind = false;
+        put_between();
+        struct tty *t = practice_open(p, (struct stage){0});
+        unsetenv("LD_PRELOAD");
+        tty_wait_text(t, "find");
+        for (int i = 0; i < 60; i++) {
+            dice = dice * 1103515245U + 12345U;
+            const char *key = keys[(dice >> 16) % (sizeof keys / sizeof *keys)];
+            if ((dice >> 8) % 3 == 0) {
+                blind = !blind;
+                touch_record(p);
+                if (blind)
+                    practice_write(p, "blind", "");
+                else
+                    unlink(flag);
+            }
+            tty_keys(t, strcmp(key, "^Q") == 0 && tty_has(t, "q quit") ? "f" : key);
+            tty_wait_still(t);
+        }
+        unlink(flag);
+        tty_signal(t, SIGTERM);
+        int status = tty_wait_exit(t);
+        assert_true(WIFSIGNALED(status) && WTERMSIG(status) == SIGTERM);
+    }
     unsetenv("AMBLE_FAULT_READS");
 }
 
@@ -386,6 +431,7 @@ int main(void)
         with(practice_setup_demo, each_write_fails_once),
         with(practice_setup_demo, a_folder_that_cannot_be_written_is_told),
         with(practice_setup_demo, a_screen_that_cannot_be_read_again_stays),
+        with(practice_setup_demo, any_keys_while_reading_fails_end_nothing),
         with(practice_setup_demo, a_disk_that_fills_during_the_day_is_told),
         with(practice_setup_demo, a_copy_that_cannot_fit_is_not_begun),
         with(practice_setup_demo, a_backup_that_is_due_and_cannot_fit_is_told),
