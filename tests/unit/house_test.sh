@@ -83,6 +83,17 @@ long_files() {
     done
 }
 
+# The top of the tree is the first thing a newcomer sees.
+things_left_lying() {
+    for thing in *; do
+        case $thing in
+        README.md | DEVELOPERS.md | LICENSE | Makefile | src | screens | config | tests | contrib | man) ;;
+        build*) ;;
+        *) echo "$thing has no place at the top of the tree" ;;
+        esac
+    done
+}
+
 # The list of rooms in DEVELOPERS.md: every folder, in the order of the walls; a room without a
 # folder says that it is kept free.
 stale_list_of_rooms() {
@@ -112,7 +123,7 @@ holds() { # rule: ok when it prints nothing
 }
 
 all_rules='upward_includes kit_knows_a_screen terminal_in_src database_in_screens whole_locale
-    secrets_kept_elsewhere long_files stale_list_of_rooms'
+    secrets_kept_elsewhere long_files things_left_lying stale_list_of_rooms'
 for rule in $all_rules; do
     holds "$rule"
 done
@@ -173,6 +184,7 @@ notices database_in_screens screens/kit/draw.h '#include <sqlite3.h>'
 notices whole_locale screens/dog.c '    setlocale(LC_ALL, "");'
 notices secrets_kept_elsewhere src/share/keys.c '    k = sodium_malloc(sizeof *k);'
 notices long_files tests/unit/long.c "$(yes 'int x;' | head -n 701)" | head -n 1
+notices things_left_lying sheet 'a sheet that was saved'
 notices stale_list_of_rooms src/attic/box.c 'int x;'
 for edit in 's/share. kept free/share\/ sync/' 's/.*output.*//' 's/.*calc.*/  attic\/ kept free/'; do
     sound_house
