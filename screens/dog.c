@@ -512,8 +512,7 @@ static const struct key_help keys[] = {
 static const struct screen_class dog_class = {
     .name = "Dog",
     .help = "Cautions first, then the visits, newest first, and what changed since the one before. "
-            "In a "
-            "large window the trends stand beside them.",
+            "In a large window the trends stand beside them.",
     .keys = keys,
     .open = open_dog,
     .draw = draw,

@@ -116,11 +116,6 @@ static bool look(struct screen *s, struct fault *f)
     return true;
 }
 
-static bool open_findings(struct screen *s, struct fault *f)
-{
-    return look(s, f);
-}
-
 static void refresh(struct screen *s)
 {
     struct fault f = {0};
@@ -220,7 +215,7 @@ static const struct screen_class findings_class = {
     .help = "All that was entered here and in the records it belongs to, each with who wrote it "
             "and whether it was changed. Nothing is ever taken out.",
     .keys = keys,
-    .open = open_findings,
+    .open = look,
     .draw = draw,
     .press = press,
     .refresh = refresh,

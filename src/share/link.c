@@ -11,11 +11,11 @@
 #include <string.h>
 #include <unistd.h>
 
-/* How long nothing at all may come, counted anew from every byte. A side that takes a first fill of
- * 5 million entries says nothing for some 50 seconds, on a slower disk for longer; before the first
- * byte a person may be typing a passphrase for ssh. Between the first byte and the end of the
- * greeting there is nothing to work out: whoever stops there is not amble, or hangs, and keeps a
- * base's record from others. */
+/* How long nothing at all may come, counted anew from every byte. Whoever gives finds the other
+ * silent while it takes a bundle, on a slow disk for many seconds; before the first byte a person
+ * may be typing a passphrase for ssh. Between the first byte and the end of the greeting there is
+ * nothing to work out: whoever stops there is not amble, or hangs, and keeps a base's record from
+ * others. */
 enum {
     QUIET_S = 120,
     QUIET_GREETING_S = 30,

@@ -339,11 +339,11 @@ static void a_real_btrfs_is_recognised(void **state)
 {
     (void)state;
     static const char make[] =
-        "truncate -s 160M \"$1/btrfs\" && mkfs.btrfs -q -U \"$2\" \"$1/btrfs\" && cd \"$1\" && "
+        "folder=$1; cd \"$folder\" && truncate -s 160M btrfs && mkfs.btrfs -q -U \"$2\" btrfs && "
         "mkdir tree over && mount -o loop btrfs tree && btrfs subvolume create 'tree/sub vol' && "
         "mkdir tree/low 'tree/up per' tree/work && mount -t overlay overlay -o "
-        "lowerdir=tree/low,upperdir=\"$1/tree/up per\",workdir=tree/work over && mkdir over/mine "
-        "&& cat /proc/self/mountinfo >mountinfo";
+        "lowerdir=tree/low,upperdir=\"$folder/tree/up per\",workdir=tree/work over && "
+        "mkdir over/mine && cat /proc/self/mountinfo >mountinfo";
     static const char away[] = "umount \"$1/over\"; umount \"$1/tree\"";
     static const char *const places[] = {"tree", "tree/sub vol", "over", "over/mine"};
     enum { PLACES = sizeof places / sizeof places[0] };
