@@ -16,6 +16,7 @@ struct find_state {
     size_t count;
     struct list list;
     bool looking_through;          /* the list is moved through: all of it is shown */
+    size_t few;                    /* rows shown while it is not */
     const char **lines;            /* what each hit shows beside its name */
     bool picking;                  /* Enter hands the dog back instead of opening it */
     char *picked;                  /* IDENT_ROOM bytes of the asker, when picking */
@@ -29,14 +30,14 @@ static const char *joined(struct arena *a, const char *one, const char *other)
     return arena_printf(a, "%s%s%s", one, *one != '\0' && *other != '\0' ? ", " : "", other);
 }
 
-/* What of a caregiver does not stand there already: found by the street, who lives there. */
-static const char *caregiver_line(struct casebook *cb, struct arena *a, const struct hit *h)
+/* What of a caregiver does not stand there already: found by the street, who lives there. The
+ * phone, last of the texts, stands first, so that one is below the other. */
+static const char *caregiver_line(struct arena *a, const struct hit *h)
 {
-    static const char *const items[] = {"caregiver.name", "caregiver.phone", "caregiver.address"};
     const char *line = "";
-    for (size_t i = 0; i < sizeof items / sizeof items[0]; i++) {
-        const char *value = journal_value(cb->journal, a, h->entity, items[i]);
-        line = strcmp(value, h->text) == 0 ? line : joined(a, line, value);
+    for (size_t i = 0; i < h->text_count; i++) {
+        const char *text = h->texts[(i + h->text_count - 1) % h->text_count];
+        line = strcmp(text, h->text) == 0 ? line : joined(a, line, text);
     }
     return line;
 }
@@ -47,17 +48,28 @@ static const char *hit_line(struct casebook *cb, struct arena *a, const struct h
 {
     struct journal *j = cb->journal;
     if (strcmp(h->entity_kind, "dog") != 0)
-        return caregiver_line(cb, a, h);
+        return caregiver_line(a, h);
     const char *caregiver = journal_value(j, a, h->entity, "dog.caregiver");
+    const char *breed = journal_value(j, a, h->entity, "dog.breed");
     const char *with = "";
     if (*caregiver != '\0')
         with = journal_value(j, a, merge_survivor(cb, a, caregiver), "caregiver.name");
     if (*with != '\0')
         with = arena_printf(a, "with %s", with);
-    return joined(a, with, journal_value(j, a, h->entity, "dog.breed"));
+    return joined(a, with, breed);
 }
 
-static void look(struct screen *s)
+/* Made when it is first needed. */
+static const char *line_of(struct screen *s, size_t i)
+{
+    struct find_state *st = s->state;
+    if (st->lines[i] == NULL)
+        st->lines[i] = hit_line(s->app->cb, st->data, &st->hits[i]);
+    return st->lines[i];
+}
+
+/* At most so many of those who are found. */
+static void search(struct screen *s, size_t most)
 {
     struct find_state *st = s->state;
     struct fault f = {0};
@@ -66,11 +78,30 @@ static void look(struct screen *s)
     st->count = 0;
     st->alike_count = 0;
     if (st->typed.text.len > 0 &&
-        !merge_search(s->app->cb, st->data, st->typed.text.s, HITS_MOST, &st->hits, &st->count, &f))
+        !merge_search(s->app->cb, st->data, st->typed.text.s, most, &st->hits, &st->count, &f))
         app_fault(s->app, &f);
     st->lines = arena_array(st->data, st->count, sizeof *st->lines);
-    st->list = (struct list){.count = st->count};
+    st->list.count = st->count;
+}
+
+/* While letters are typed a few rows are enough, and to know of one more: the next letter replaces
+ * them all. */
+static void look(struct screen *s)
+{
+    struct find_state *st = s->state;
+    size_t few = (size_t)term_rows() / 4;
+    st->few = few < HITS_MOST ? few : HITS_MOST - 1;
+    st->list = (struct list){0};
     st->looking_through = false;
+    search(s, st->few + 1);
+}
+
+/* Those too who were not asked for while letters were typed. */
+static void search_all(struct screen *s)
+{
+    const struct find_state *st = s->state;
+    if (!st->looking_through)
+        search(s, HITS_MOST);
 }
 
 static bool open_find(struct screen *s, struct fault *f)
@@ -96,8 +127,6 @@ static void draw_hit(void *of, size_t i, int row, bool focus)
     struct screen *s = of;
     struct find_state *st = s->state;
     const struct hit *h = &st->hits[i];
-    if (st->lines[i] == NULL)
-        st->lines[i] = hit_line(s->app->cb, st->data, h);
     enum look line_look = focus ? LOOK_FOCUS : LOOK_PLAIN;
     enum look aside = focus ? LOOK_FOCUS : LOOK_DIM;
     int width = term_columns() - 2;
@@ -106,15 +135,17 @@ static void draw_hit(void *of, size_t i, int row, bool focus)
     draw_text(row, 2, 1, line_look, focus ? ">" : " ");
     draw_text(row, 4, 24, line_look, h->text);
     draw_text(row, 29, 9, aside, h->entity_kind);
-    draw_text(row, 39, width - 39 - note, line_look, st->lines[i]);
+    draw_text(row, 39, width - 39 - note, line_look, line_of(s, i));
     if (note > 0)
         draw_right(row, width, note, aside, "nearly");
 }
 
-/* While letters are typed a few rows are enough: the next letter replaces them all. */
 static int rows_shown(const struct find_state *st)
 {
-    return st->looking_through ? term_rows() - 9 : term_rows() / 4;
+    int few = term_rows() / 4; /* the window may have been larger */
+    if (st->looking_through)
+        return term_rows() - 9;
+    return few < (int)st->few ? few : (int)st->few;
 }
 
 /* The row above the list, or below it, when there is something to say of it. */
@@ -161,8 +192,9 @@ static void look_alike(struct screen *s)
 }
 
 /* Those noticed first, then everybody else of the kind who was found. */
-static size_t candidates(struct find_state *st, const char **ids, const char **labels)
+static size_t candidates(struct screen *s, const char **ids, const char **labels)
 {
+    struct find_state *st = s->state;
     const struct hit *h = &st->hits[st->list.at];
     size_t n = 0;
     for (size_t i = 0; i < st->alike_count && n < HITS_MOST; i++) {
@@ -175,8 +207,7 @@ static size_t candidates(struct find_state *st, const char **ids, const char **l
             known = strcmp(ids[k], st->hits[i].entity) == 0;
         if (known)
             continue;
-        labels[n] = arena_printf(st->data, "%s, %s", st->hits[i].text,
-                                 st->lines[i] != NULL ? st->lines[i] : st->hits[i].entity_kind);
+        labels[n] = arena_printf(st->data, "%s, %s", st->hits[i].text, line_of(s, i));
         ids[n++] = st->hits[i].entity;
     }
     return n;
@@ -187,11 +218,12 @@ static void join(struct screen *s)
     struct find_state *st = s->state;
     const char *ids[HITS_MOST], *labels[HITS_MOST];
     struct fault f = {0};
+    search_all(s);
     if (st->count == 0)
         return;
     look_alike(s);
     const struct hit *h = &st->hits[st->list.at];
-    size_t n = candidates(st, ids, labels);
+    size_t n = candidates(s, ids, labels);
     if (n == 0) {
         app_say(s->app, LOOK_PLAIN, "Nobody looks like %s: type so that both are found", h->text);
         return;
@@ -269,7 +301,9 @@ static bool press(struct screen *s, const struct press *p)
     struct find_state *st = s->state;
     if (p->kind == PRESS_KEY && (p->code == PK_UP || p->code == PK_DOWN || p->code == PK_PAGE_UP ||
                                  p->code == PK_PAGE_DOWN)) {
-        bool moved = list_press(&st->list, p, rows_shown(st));
+        int page = rows_shown(st);
+        search_all(s);
+        bool moved = list_press(&st->list, p, page);
         st->looking_through = true;
         look_alike(s);
         return moved;

@@ -312,35 +312,53 @@ bool merge_lookalikes(struct casebook *cb, struct arena *a, const char *entity,
     return true;
 }
 
-static bool search(struct casebook *cb, struct arena *a, const char *typed, size_t limit,
-                   const struct hit **out, size_t *count, struct fault *f)
+/* Each once, under who stands for them; at most `limit`. */
+static bool survivors(struct casebook *cb, struct arena *a, const struct hit *hits, size_t found,
+                      size_t limit, const struct hit **out, size_t *count, struct fault *f)
 {
-    const struct hit *hits;
-    size_t found, n = 0;
-    *out = NULL;
-    *count = 0;
-    struct ids merged; /* mostly nothing was ever merged, and then nobody need be looked up */
-    if (!journal_search(cb->journal, a, typed, limit, &hits, &found, f) ||
-        !journal_by_range(cb->journal, a, ID_MERGED, "0", "g", 1, &merged, f))
-        return false;
-    if (merged.count == 0) {
-        *out = hits;
-        *count = found;
-        return true;
-    }
     struct hit *kept = arena_array(a, found, sizeof *kept);
-    for (size_t i = 0; i < found; i++) {
+    size_t n = 0;
+    for (size_t i = 0; i < found && n < limit; i++) {
         struct hit h = hits[i];
         h.entity = merge_survivor(cb, a, h.entity);
         bool known = false;
         for (size_t k = 0; k < n && !known; k++)
             known = strcmp(kept[k].entity, h.entity) == 0;
-        if (!known)
-            kept[n++] = h;
+        if (known)
+            continue;
+        if (strcmp(h.entity, hits[i].entity) != 0 && !journal_hit_texts(cb->journal, a, &h, f))
+            return false;
+        kept[n++] = h;
     }
     *out = kept;
     *count = n;
     return true;
+}
+
+/* Where some are one, more are asked for until there are as many as there can be. */
+static bool search(struct casebook *cb, struct arena *a, const char *typed, size_t limit,
+                   const struct hit **out, size_t *count, struct fault *f)
+{
+    struct ids merged; /* mostly nothing was ever merged, and then nobody need be looked up */
+    *out = NULL;
+    *count = 0;
+    if (!journal_by_range(cb->journal, a, ID_MERGED, "0", "g", 1, &merged, f))
+        return false;
+    for (size_t most = limit;; most *= 2) {
+        const struct hit *hits;
+        size_t found;
+        if (!journal_search(cb->journal, a, typed, most, &hits, &found, f))
+            return false;
+        if (merged.count == 0) {
+            *out = hits;
+            *count = found;
+            return true;
+        }
+        if (!survivors(cb, a, hits, found, limit, out, count, f))
+            return false;
+        if (*count == limit || found < most)
+            return true;
+    }
 }
 
 bool merge_search(struct casebook *cb, struct arena *a, const char *typed, size_t limit,

@@ -181,13 +181,17 @@ bool journal_count(struct journal *j, struct journal_counts *out, struct fault *
 
 struct hit {
     const char *entity, *entity_kind;
-    const char *text; /* what matched, as stored */
-    int distance;     /* 0: as typed; 1, 2: letters away */
+    const char *text;         /* what matched, as stored */
+    const char *const *texts; /* all it is found by, as stored: names, addresses, phones */
+    size_t text_count;
+    int distance; /* 0: as typed; 1, 2: letters away */
 };
 /* As typed so far: every word a prefix; digits also match the end of a phone number. When fewer
  * than five are found, names up to two letters away. Sorted: exact first. */
 bool journal_search(struct journal *j, struct arena *a, const char *typed, size_t limit,
                     const struct hit **out, size_t *count, struct fault *f);
+/* The texts of another entity that `h->entity` was set to; what matched stays. */
+bool journal_hit_texts(struct journal *j, struct arena *a, struct hit *h, struct fault *f);
 
 /* ---- what is being typed, outside the log ---------------------------------------------------- */
 

@@ -23,12 +23,17 @@ struct search {
     size_t found, room;
 };
 
+static bool full(const struct search *s)
+{
+    return s->found == s->limit;
+}
+
 static bool match_add(struct search *s, int64_t entity, int distance, const char *word)
 {
     for (size_t i = 0; i < s->found; i++)
         if (s->matches[i].entity == entity)
             return true;
-    if (s->found == s->limit)
+    if (full(s))
         return false;
     s->matches = arena_grow(s->a, s->matches, s->found, &s->room, sizeof *s->matches);
     s->matches[s->found++] = (struct match){.entity = entity, .distance = distance, .word = word};
@@ -72,6 +77,8 @@ static bool find_phone(struct search *s)
 static bool find_words(struct search *s, bool prefix, size_t at, const char *instead, int distance)
 {
     struct text match;
+    if (full(s))
+        return true;
     text_init(&match, 2048);
     for (size_t i = 0; i < s->count; i++) {
         bool other = instead && i == at;
@@ -156,7 +163,7 @@ static bool find_near(struct search *s)
         if (!near_names(s, i, near, &count))
             return false;
     for (int distance = 1; distance <= 2; distance++) {
-        for (size_t i = 0; i < count && s->found < s->limit; i++)
+        for (size_t i = 0; i < count; i++)
             if (near[i].distance == distance &&
                 !find_words(s, true, near[i].at, near[i].name, distance))
                 return false;
@@ -200,19 +207,27 @@ static bool text_matches(const struct search *s, const struct match *m, const ch
     return yes;
 }
 
-/* The first of the texts that matches, or else the first. */
-static const char *match_text(struct search *s, const struct match *m, const char *texts)
+static void hit_texts(struct arena *a, const char *texts, struct hit *out)
 {
-    const char *first = "";
+    const char **all = NULL;
+    size_t n = 0, room = 0;
     for (const char *at = texts; *at;) {
-        size_t n = strcspn(at, (const char[]){TEXT_END, '\0'});
-        const char *text = arena_strn(s->a, at, n);
-        if (text_matches(s, m, text))
-            return text;
-        first = at == texts ? text : first;
-        at += n + (at[n] != '\0');
+        size_t size = strcspn(at, (const char[]){TEXT_END, '\0'});
+        all = arena_grow(a, (void *)all, n, &room, sizeof *all);
+        all[n++] = arena_strn(a, at, size);
+        at += size + (at[size] != '\0');
     }
-    return first;
+    out->texts = all;
+    out->text_count = n;
+}
+
+/* The first of the texts that matches, or else the first. */
+static const char *match_text(const struct search *s, const struct match *m, const struct hit *h)
+{
+    for (size_t i = 0; i < h->text_count; i++)
+        if (text_matches(s, m, h->texts[i]))
+            return h->texts[i];
+    return h->text_count > 0 ? h->texts[0] : "";
 }
 
 static bool hit_read(struct search *s, const struct match *m, struct hit *out)
@@ -226,8 +241,21 @@ static bool hit_read(struct search *s, const struct match *m, struct hit *out)
         uuid_write(uuid, entity);
         out->entity = entity;
         out->entity_kind = arena_str(s->a, column_text(r.s, 1));
-        out->text = match_text(s, m, column_text(r.s, 2));
+        hit_texts(s->a, column_text(r.s, 2), out);
+        out->text = match_text(s, m, out);
     }
+    done(&r);
+    return r.ok;
+}
+
+bool journal_hit_texts(struct journal *j, struct arena *a, struct hit *h, struct fault *f)
+{
+    uint8_t uuid[UUID_BYTES];
+    int64_t number;
+    if (!uuid_need(h->entity, uuid, "record", f) || !entity_number(j, uuid, &number, f))
+        return false;
+    struct rows r = ask(j, FOUND_GET, ARGS(num(number)), f);
+    hit_texts(a, next(&r) ? column_text(r.s, 3) : "", h);
     done(&r);
     return r.ok;
 }
@@ -248,9 +276,8 @@ static void typed_read(struct search *s, const char *typed)
 
 static bool find(struct search *s)
 {
-    return find_phone(s) && find_words(s, false, 0, NULL, 0) &&
-           (s->found == s->limit || find_words(s, true, 0, NULL, 0)) &&
-           (s->found >= FEW || s->found == s->limit || s->digits[0] || find_near(s));
+    return find_phone(s) && find_words(s, false, 0, NULL, 0) && find_words(s, true, 0, NULL, 0) &&
+           (s->found >= FEW || full(s) || s->digits[0] || find_near(s));
 }
 
 bool journal_search(struct journal *j, struct arena *a, const char *typed, size_t limit,

@@ -24,7 +24,7 @@ static void found_by_the_street_it_says_who_lives_there(void **state)
     struct practice *p = *state;
     struct tty *t = find(p, "mill row");
     tty_wait_text(t, "> The Old Forge, Mill Row");
-    tty_wait_text(t, "caregiver Sunita Hale, 01632 960183");
+    tty_wait_text(t, "caregiver 01632 960183, Sunita Hale");
     practice_leave(p);
 }
 

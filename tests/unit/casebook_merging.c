@@ -125,6 +125,29 @@ static void joined_caregivers_share_their_dogs(void **state)
     assert_string_equal(c.caregiver.entity, two.caregiver);
 }
 
+static void who_was_joined_is_found_once_and_as_the_survivor_is(void **state)
+{
+    struct world *w = *state;
+    const struct hit *hits;
+    size_t count;
+    struct known k[4] = {enter(w, "Otis", "Ada Marsh", "01632 960 001", "2026-11-20"),
+                         enter(w, "Mo", "Ada Marshe", "01632 960 002", "2026-11-21"),
+                         enter(w, "Bo", "Ada Marshes", "01632 960 003", "2026-11-22"),
+                         enter(w, "Zed", "Ada Marshall", "01632 960 004", "2026-11-23")};
+    OK(merge_join(&w->cb, k[0].caregiver, k[1].caregiver, f));
+    OK(merge_join(&w->cb, k[2].caregiver, k[1].caregiver, f));
+    OK(merge_search(&w->cb, w->arena, "marsh", 2, &hits, &count, f));
+    assert_int_equal(count, 2); /* the first three are one */
+    assert_string_equal(hits[0].entity, k[1].caregiver);
+    assert_string_equal(hits[0].text, "Ada Marsh");
+    assert_int_equal(hits[0].text_count, 2);
+    assert_string_equal(hits[0].texts[0], "Ada Marshe");
+    assert_string_equal(hits[0].texts[1], "01632 960 002");
+    assert_string_equal(hits[1].entity, k[3].caregiver);
+    OK(merge_search(&w->cb, w->arena, "marsh", 9, &hits, &count, f));
+    assert_int_equal(count, 2);
+}
+
 static void what_cannot_be_one_is_refused(void **state)
 {
     struct world *w = *state;
@@ -168,6 +191,7 @@ int main(void)
         TEST(joined_dogs_share_their_visits_until_parted),
         TEST(undo_parts_too),
         TEST(joined_caregivers_share_their_dogs),
+        TEST(who_was_joined_is_found_once_and_as_the_survivor_is),
         TEST(what_cannot_be_one_is_refused),
         TEST(a_ring_has_one_survivor),
     };

@@ -106,6 +106,37 @@ static void phones_by_their_end(void **state)
     assert_int_equal(count, 0);
 }
 
+static void fewer_asked_for_are_the_first_of_all(void **state)
+{
+    static const char *const typed[] = {"m", "mi", "bo", "01", "0163", "960", "mill l", "quindro"};
+    struct kit *k = *state;
+    size_t all, few;
+    some_people(k);
+    some_people(k);
+    for (size_t i = 0; i < sizeof typed / sizeof *typed; i++) {
+        const struct hit *every = find(k, typed[i], 20, &all);
+        assert_true(all > 1);
+        for (size_t most = 1; most < all; most++) {
+            const struct hit *hits = find(k, typed[i], most, &few);
+            assert_int_equal(few, most);
+            for (size_t n = 0; n < few; n++)
+                assert_string_equal(hits[n].entity, every[n].entity);
+        }
+    }
+}
+
+static void a_hit_tells_all_it_is_found_by(void **state)
+{
+    struct kit *k = *state;
+    some_people(k);
+    size_t count;
+    const struct hit *hits = find(k, "mill l", 1, &count);
+    assert_int_equal(hits[0].text_count, 3);
+    assert_string_equal(hits[0].texts[0], "Ada Müller");
+    assert_string_equal(hits[0].texts[1], "12 Mill Lane");
+    assert_string_equal(hits[0].texts[2], "01632 960 123");
+}
+
 static void misspelt_names(void **state)
 {
     struct kit *k = *state;
@@ -202,6 +233,8 @@ int main(void)
         kit_test(as_typed),
         kit_test(the_typed_text_is_no_query_language),
         kit_test(phones_by_their_end),
+        kit_test(fewer_asked_for_are_the_first_of_all),
+        kit_test(a_hit_tells_all_it_is_found_by),
         kit_test(misspelt_names),
         kit_test(of_two_as_near_the_one_that_sounds_alike_stands_first),
         kit_test(five_exact_hits_need_no_guesses),
