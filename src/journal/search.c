@@ -6,6 +6,8 @@
 #include <string.h>
 
 enum { WORDS_MOST = 8, FEW = 5, NEAR_MOST = 24, PHONE_LEAST = 3, PHONE_TELLS = 7 };
+/* The index knows beginnings of so many characters; how far those under one are looked through. */
+enum { INDEXED = 3, LOOKED_THROUGH = 64 };
 
 struct search {
     struct journal *j;
@@ -92,6 +94,66 @@ static bool find_words(struct search *s, bool prefix, size_t at, const char *ins
     return r.ok;
 }
 
+static bool begins_a_word(const char *folded, const char *word)
+{
+    size_t n = strlen(word);
+    for (const char *at = folded; at; at = strchr(at, ' ')) {
+        at += *at == ' ';
+        if (strncmp(at, word, n) == 0)
+            return true;
+    }
+    return false;
+}
+
+static bool begin_words(const struct search *s, const char *folded)
+{
+    for (size_t i = 0; i < s->count; i++)
+        if (!begins_a_word(folded, s->words[i]))
+            return false;
+    return true;
+}
+
+static bool is_ascii(const char *s)
+{
+    while (*s != '\0' && (unsigned char)*s < 0x80)
+        s++;
+    return *s == '\0';
+}
+
+/* The phone numbers of a whole town begin alike, and for a beginning it does not know the index
+ * first gathers everybody who has it. So those under what it does know, and the last of several
+ * words, are looked through a little way: what is found there is what it would tell first, and
+ * `*all` when the end is reached. Of other alphabets it has its own opinion where a word ends. */
+static bool find_digits(struct search *s, bool *all)
+{
+    struct text match;
+    size_t seen = 0;
+    text_init(&match, 2048);
+    for (size_t i = 0; i < s->count; i++) {
+        bool last = i > 0 && i + 1 == s->count;
+        text_addf(&match, "\"%.*s\"* ", last ? WORD_ROOM : INDEXED, s->words[i]);
+    }
+    struct rows r = ask(s->j, SEARCH_WORDS, ARGS(txt(match.s), num(LOOKED_THROUGH)), s->f);
+    while (next(&r)) {
+        const char *words = column_text(r.s, 1);
+        seen = is_ascii(words) ? seen + 1 : LOOKED_THROUGH;
+        if (seen == LOOKED_THROUGH ||
+            (begin_words(s, words) && !match_add(s, sqlite3_column_int64(r.s, 0), 0, NULL)))
+            done(&r);
+    }
+    text_free(&match);
+    *all = seen < LOOKED_THROUGH;
+    return r.ok;
+}
+
+static bool find_beginnings(struct search *s)
+{
+    bool all = full(s);
+    if (!all && strlen(s->digits) > INDEXED && !find_digits(s, &all))
+        return false;
+    return all || find_words(s, true, 0, NULL, 0);
+}
+
 struct near_name {
     const char *name;
     size_t at; /* the word typed */
@@ -172,17 +234,6 @@ static bool find_near(struct search *s)
 }
 
 /* ---- what to show ---------------------------------------------------------------------------- */
-
-static bool begins_a_word(const char *folded, const char *word)
-{
-    size_t n = strlen(word);
-    for (const char *at = folded; at; at = strchr(at, ' ')) {
-        at += *at == ' ';
-        if (strncmp(at, word, n) == 0)
-            return true;
-    }
-    return false;
-}
 
 /* The number typed ends that of the text, or begins it: both are last digit first. */
 static bool digits_match(const char *typed, const char *text)
@@ -276,7 +327,7 @@ static void typed_read(struct search *s, const char *typed)
 
 static bool find(struct search *s)
 {
-    return find_phone(s) && find_words(s, false, 0, NULL, 0) && find_words(s, true, 0, NULL, 0) &&
+    return find_phone(s) && find_words(s, false, 0, NULL, 0) && find_beginnings(s) &&
            (s->found >= FEW || full(s) || s->digits[0] || find_near(s));
 }
 

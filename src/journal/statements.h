@@ -129,6 +129,8 @@
     X(SEARCH_ADD, "INSERT INTO search(rowid, words) VALUES (?1, ?2)")                              \
     X(SEARCH_DROP, "INSERT INTO search(search, rowid, words) VALUES ('delete', ?1, ?2)")           \
     X(SEARCH, "SELECT rowid FROM search WHERE search MATCH ?1 ORDER BY rowid LIMIT ?2")            \
+    X(SEARCH_WORDS, "SELECT s.rowid, f.words FROM search s CROSS JOIN found f"                     \
+                    " ON f.entity = s.rowid WHERE s.search MATCH ?1 ORDER BY s.rowid LIMIT ?2")    \
     X(WORD_ADD, "INSERT INTO word(length, folded, letters, uses) VALUES (?1, ?2, ?3, 1)"           \
                 " ON CONFLICT DO UPDATE SET uses = uses + 1")                                      \
     X(WORD_LESS, "UPDATE word SET uses = uses - 1 WHERE length = ?1 AND folded = ?2")              \

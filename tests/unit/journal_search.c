@@ -106,6 +106,41 @@ static void phones_by_their_end(void **state)
     assert_int_equal(count, 0);
 }
 
+/* Everybody of a town: more than are looked through for the beginning of a number. */
+static void numbers_of_one_town_by_their_beginning(void **state)
+{
+    struct kit *k = *state;
+    struct person town[90];
+    char phones[90][20];
+    size_t count;
+    for (int i = 0; i < 90; i++) {
+        snprintf(phones[i], sizeof phones[i], "01632 9%05d", i * 1009);
+        town[i] = (struct person){.name = "Ada", .phone = phones[i]};
+        if (i == 3) /* only the index itself knows that a number begins there */
+            town[i] = (struct person){.name = "Ada", .address = "№0163295"};
+        add_person(k, &town[i]);
+    }
+    const struct hit *hits = find(k, "016329", 7, &count);
+    assert_int_equal(count, 7);
+    for (int i = 0; i < 7; i++) /* in the order in which they came */
+        assert_string_equal(hits[i].entity, town[i].id);
+    find(k, "016329", 100, &count);
+    assert_int_equal(count, 90);
+    find(k, "0163 9", 100, &count);
+    assert_int_equal(count, 89);
+    assert_first(k, "01632989", town[89].id, phones[89], 0); /* the last of them */
+    assert_first(k, phones[88], town[88].id, phones[88], 0);
+    for (int i = 4; i < 90; i++) { /* all but the last digit, from the front */
+        char typed[20];
+        snprintf(typed, sizeof typed, "%.11s", phones[i]);
+        assert_first(k, typed, town[i].id, phones[i], 0);
+    }
+    find(k, "016328", 7, &count);
+    assert_int_equal(count, 0);
+    find(k, "01632 8", 7, &count);
+    assert_int_equal(count, 0);
+}
+
 static void fewer_asked_for_are_the_first_of_all(void **state)
 {
     static const char *const typed[] = {"m", "mi", "bo", "01", "0163", "960", "mill l", "quindro"};
@@ -233,6 +268,7 @@ int main(void)
         kit_test(as_typed),
         kit_test(the_typed_text_is_no_query_language),
         kit_test(phones_by_their_end),
+        kit_test(numbers_of_one_town_by_their_beginning),
         kit_test(fewer_asked_for_are_the_first_of_all),
         kit_test(a_hit_tells_all_it_is_found_by),
         kit_test(misspelt_names),
