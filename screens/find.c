@@ -31,7 +31,7 @@ static const char *joined(struct arena *a, const char *one, const char *other)
 }
 
 /* What of a caregiver does not stand there already: found by the street, who lives there. The
- * phone, last of the texts, stands first, so that one is below the other. */
+ * phone, last of the texts, stands first: one is below the other, and tells it from a dog. */
 static const char *caregiver_line(struct arena *a, const struct hit *h)
 {
     const char *line = "";
@@ -39,7 +39,7 @@ static const char *caregiver_line(struct arena *a, const struct hit *h)
         const char *text = h->texts[(i + h->text_count - 1) % h->text_count];
         line = strcmp(text, h->text) == 0 ? line : joined(a, line, text);
     }
-    return line;
+    return *line != '\0' ? line : h->entity_kind;
 }
 
 /* One line on a hit: for a dog its caregiver and breed, for a caregiver how to reach them. Single
@@ -54,9 +54,7 @@ static const char *hit_line(struct casebook *cb, struct arena *a, const struct h
     const char *with = "";
     if (*caregiver != '\0')
         with = journal_value(j, a, merge_survivor(cb, a, caregiver), "caregiver.name");
-    if (*with != '\0')
-        with = arena_printf(a, "with %s", with);
-    return joined(a, with, breed);
+    return joined(a, *with != '\0' ? arena_printf(a, "dog with %s", with) : "dog", breed);
 }
 
 /* Made when it is first needed. */
@@ -129,13 +127,12 @@ static void draw_hit(void *of, size_t i, int row, bool focus)
     const struct hit *h = &st->hits[i];
     enum look line_look = focus ? LOOK_FOCUS : LOOK_PLAIN;
     enum look aside = focus ? LOOK_FOCUS : LOOK_DIM;
-    int width = term_columns() - 2;
+    int width = term_columns() - 2, name = width / 3;
     int note = h->distance > 0 && !all_nearly(st) ? 8 : 0;
     draw_fill(row, 1, width, line_look);
     draw_text(row, 2, 1, line_look, focus ? ">" : " ");
-    draw_text(row, 4, 24, line_look, h->text);
-    draw_text(row, 29, 9, aside, h->entity_kind);
-    draw_text(row, 39, width - 39 - note, line_look, line_of(s, i));
+    draw_text(row, 4, name, line_look, h->text);
+    draw_text(row, 5 + name, width - 5 - name - note, line_look, line_of(s, i));
     if (note > 0)
         draw_right(row, width, note, aside, "nearly");
 }
