@@ -95,11 +95,13 @@ static int put(int row, int col, enum look look, const char *s, size_t n)
 {
     int used = 0;
     for (size_t at = 0; at < n;) {
-        bool alone = (s[at] & 0x80) == 0 && (at + 1 == n || (s[at + 1] & 0x80) == 0);
-        size_t next = alone ? at + 1 : utf8_next(s, n, at); /* nothing joins a plain letter here */
-        bool ascii = next - at == 1;
-        int w = ascii ? 1 : utf8_width_n(s + at, next - at);
-        if (ascii)
+        int letters = (int)utf8_simple(s + at, n - at);
+        frame_letters(row, col + used, look, s + at, letters);
+        used += letters;
+        at += (size_t)letters;
+        size_t next = utf8_next(s, n, at);
+        int w = utf8_width_n(s + at, next - at);
+        if (next - at == 1)
             frame_put(row, col + used, look, s + at, 1, 1, false);
         else if (w > 0)
             put_cluster(row, col + used, look, s + at, next - at, w);
@@ -172,16 +174,13 @@ void draw_right(int row, int right, int width, enum look look, const char *text)
 
 void draw_fill(int row, int col, int width, enum look look)
 {
-    width = room(row, col, width);
-    if (width == 0)
-        return;
-    for (int i = 0; i < width; i++)
-        frame_put(row, col + i, look, " ", 1, 1, false);
+    frame_fill(row, col, look, room(row, col, width));
 }
 
 static void put_line(int row, int col, const char *utf8, const char *ascii)
 {
-    draw_text(row, col, 1, LOOK_DIM, term_utf8() ? utf8 : ascii);
+    const char *sign = term_utf8() ? utf8 : ascii;
+    frame_put(row, col, LOOK_DIM, sign, strlen(sign), 1, false);
 }
 
 void draw_rule(int row, int col, int width)
@@ -208,22 +207,30 @@ void draw_box(int row, int col, int rows, int width, const char *title)
     draw_textf(row, col + 2, width - 4, LOOK_STRONG, " %s ", title);
 }
 
-int draw_wrapped(int row, int col, int width, int most, enum look look, const char *text)
+static int put_wrapped(int row, int col, int width, int most, enum look look, const char *s)
 {
-    struct text shown;
-    text_init(&shown, TEXT_MAX);
-    utf8_show(&shown, text, true);
     int lines = 0;
     width = room(row, col, width);
-    for (size_t at = 0; at < shown.len && lines < most && width > 0; lines++) {
-        size_t next, end = draw_break(shown.s, at, width, &next);
-        if (lines + 1 == most && next < shown.len) { /* the last line tells that more follows */
-            draw_text(row + lines, col, width, look, shown.s + at);
+    for (size_t at = 0; s[at] && lines < most && width > 0; lines++) {
+        size_t next, end = draw_break(s, at, width, &next);
+        if (lines + 1 == most && s[next]) { /* the last line tells that more follows */
+            draw_text(row + lines, col, width, look, s + at);
         } else if (end > at && row + lines < term_rows()) {
-            put(row + lines, col, look, shown.s + at, end - at);
+            put(row + lines, col, look, s + at, end - at);
         }
         at = next;
     }
+    return lines;
+}
+
+int draw_wrapped(int row, int col, int width, int most, enum look look, const char *text)
+{
+    if (utf8_plain(text, true))
+        return put_wrapped(row, col, width, most, look, text);
+    struct text shown;
+    text_init(&shown, TEXT_MAX);
+    utf8_show(&shown, text, true);
+    int lines = put_wrapped(row, col, width, most, look, shown.s);
     text_free(&shown);
     return lines;
 }

@@ -16,7 +16,7 @@
 #include <term.h>
 #include <unistd.h>
 
-enum { CELL_BYTES = 14, LONGEST = 1 << 24 };
+enum { CELL_BYTES = 14, LONGEST = 1 << 24, WAY_BYTES = 64 };
 
 struct cell {
     char text[CELL_BYTES]; /* one cluster; "" for the second column of a wide one */
@@ -30,7 +30,9 @@ static struct {
     bool unknown; /* what stands on the terminal: clear it */
     struct text out;
     char look[LOOK_COUNT][48], plain[16]; /* to a look from plain, and back */
+    char other[LOOK_COUNT][64];           /* to a look from any but plain */
     bool seen[LOOK_COUNT];                /* a blank in this look differs from a plain one */
+    bool address, left, right;            /* the terminal moves its cursor as ECMA-48 says */
 } frame;
 
 static struct {
@@ -66,6 +68,22 @@ static void keep(char *to, size_t room)
     text_clear(&frame.out);
 }
 
+/* Sequences that only set looks, in one: "\033[m\033[1m" is "\033[;1m". */
+static void join_looks(char *s)
+{
+    for (const char *at = s; *at; at++) {
+        if (strncmp(at, "\033[", 2) != 0)
+            return;
+        at += 2 + strspn(at + 2, "0123456789;");
+        if (*at != 'm')
+            return;
+    }
+    for (char *at = s; (at = strstr(at, "m\033["));) {
+        *at = ';';
+        memmove(at + 1, at + 3, strlen(at + 3) + 1);
+    }
+}
+
 void frame_look(enum look look, const struct frame_style *style)
 {
     say(style->bold ? enter_bold_mode : NULL);
@@ -74,7 +92,17 @@ void frame_look(enum look look, const struct frame_style *style)
     say(style->reverse ? enter_reverse_mode : NULL);
     say(style->color && set_a_foreground ? tparm(set_a_foreground, style->color) : NULL);
     keep(frame.look[look], sizeof frame.look[look]);
+    text_add(&frame.out, frame.plain);
+    text_add(&frame.out, frame.look[look]);
+    keep(frame.other[look], sizeof frame.other[look]);
+    join_looks(frame.look[look]);
+    join_looks(frame.other[look]);
     frame.seen[look] = style->underline || style->reverse;
+}
+
+static bool is(const char *capability, const char *text)
+{
+    return capability && strcmp(capability, text) == 0;
 }
 
 void frame_start(void)
@@ -82,6 +110,9 @@ void frame_start(void)
     text_init(&frame.out, LONGEST);
     say(exit_attribute_mode);
     keep(frame.plain, sizeof frame.plain);
+    frame.address = is(cursor_address, "\033[%i%p1%d;%p2%dH");
+    frame.left = is(parm_left_cursor, "\033[%p1%dD");
+    frame.right = is(parm_right_cursor, "\033[%p1%dC");
     frame.unknown = true;
 }
 
@@ -101,10 +132,10 @@ void frame_forget(void)
 
 /* ---- what should stand there ----------------------------------------------------------------- */
 
-static void blank(struct cell *cells)
+static void blank(struct cell *cells, int n, enum look look)
 {
-    for (size_t i = 0; i < (size_t)frame.high * (size_t)frame.wide; i++)
-        cells[i] = (struct cell){.text = " "};
+    for (int i = 0; i < n; i++)
+        cells[i] = (struct cell){.text = " ", .look = (unsigned char)look};
 }
 
 void frame_begin(int high, int wide)
@@ -121,23 +152,58 @@ void frame_begin(int high, int wide)
         if (!frame.want || !frame.have)
             frame.high = frame.wide = 0;
     }
-    blank(frame.want);
+    blank(frame.want, frame.wide, LOOK_PLAIN);
+    for (int i = 1; i < frame.high; i++)
+        memcpy(frame.want + i * frame.wide, frame.want, (size_t)frame.wide * sizeof *frame.want);
+}
+
+/* Where `width` columns are to be drawn over; NULL: not all of them are on the screen. Of a wide
+ * cluster that is drawn over in part nothing is left. */
+static struct cell *room_for(int row, int col, int width)
+{
+    if (row < 0 || row >= frame.high || col < 0 || width < 1 || col + width > frame.wide)
+        return NULL;
+    struct cell *c = &frame.want[row * frame.wide + col];
+    if (c->text[0] == '\0' && col > 0)
+        blank(c - 1, 1, LOOK_PLAIN);
+    if (col + width < frame.wide && c[width].text[0] == '\0')
+        blank(c + width, 1, LOOK_PLAIN);
+    return c;
+}
+
+/* A blank that looks like a plain one is one. */
+static enum look blank_look(enum look look)
+{
+    return frame.seen[look] ? look : LOOK_PLAIN;
 }
 
 void frame_put(int row, int col, enum look look, const char *s, size_t n, int width, bool odd)
 {
-    if (row < 0 || row >= frame.high || col < 0 || col + width > frame.wide || n >= CELL_BYTES)
+    struct cell *c = n < CELL_BYTES ? room_for(row, col, width) : NULL;
+    if (!c)
         return;
-    struct cell *c = &frame.want[row * frame.wide + col];
-    bool nothing = n == 1 && *s == ' ' && !frame.seen[look];
-    if (c->text[0] == '\0' && col > 0) /* over the second half of a wide one */
-        c[-1] = (struct cell){.text = " "};
-    *c = (struct cell){.look = nothing ? LOOK_PLAIN : (unsigned char)look, .odd = odd};
+    look = n == 1 && *s == ' ' ? blank_look(look) : look;
+    *c = (struct cell){.look = (unsigned char)look, .odd = odd};
     memcpy(c->text, s, n);
     if (width == 2)
-        c[1] = (struct cell){.look = c->look};
-    if (col + width < frame.wide && c[width].text[0] == '\0') /* half of a wide one is left */
-        c[width] = (struct cell){.text = " "};
+        c[1] = (struct cell){.look = (unsigned char)look};
+}
+
+void frame_letters(int row, int col, enum look look, const char *ascii, int n)
+{
+    struct cell *c = room_for(row, col, n);
+    enum look gap = blank_look(look);
+    for (int i = 0; c && i < n; i++) {
+        enum look this = ascii[i] == ' ' ? gap : look;
+        c[i] = (struct cell){.text = {ascii[i]}, .look = (unsigned char)this};
+    }
+}
+
+void frame_fill(int row, int col, enum look look, int n)
+{
+    struct cell *c = room_for(row, col, n);
+    if (c)
+        blank(c, n, blank_look(look));
 }
 
 /* ---- the way there --------------------------------------------------------------------------- */
@@ -156,9 +222,9 @@ static void take_look(enum look look)
 {
     if (look == pen.look)
         return;
-    if (pen.look != LOOK_PLAIN)
-        text_add(&frame.out, frame.plain);
-    text_add(&frame.out, frame.look[look]);
+    text_add(&frame.out, pen.look == LOOK_PLAIN ? frame.look[look]
+                         : look == LOOK_PLAIN   ? frame.plain
+                                                : frame.other[look]);
     pen.look = look;
 }
 
@@ -168,53 +234,101 @@ static bool same_look(const struct cell *c)
     return c->look == pen.look || (is_blank(c) && !frame.seen[pen.look]);
 }
 
-/* To another column of a row that the pen is in: back by backspaces, onward over what stands there
- * already. False when that takes more than `most` bytes. */
-static bool walk(int row, int col, char *way, size_t most)
+static char *digits(char *to, int n)
 {
-    size_t n = 0;
-    for (int at = pen.col; at > col; at--) {
-        if (n == most)
-            return false;
-        way[n++] = '\b';
-    }
-    for (int at = pen.col; at < col; at++) {
-        const struct cell *c = &frame.want[row * frame.wide + at];
-        size_t bytes = strlen(c->text);
-        if (!same_look(c) || c->odd || n + bytes > most)
-            return false;
-        memcpy(way + n, c->text, bytes);
-        n += bytes;
-    }
-    way[n] = '\0';
-    return true;
+    if (n >= 10)
+        to = digits(to, n / 10);
+    *to++ = (char)('0' + n % 10);
+    return to;
 }
 
-/* The same by what the terminal has for it, if that is shorter. */
-static bool glide(int col, char *way, size_t most)
+/* As ECMA-48 writes it: a number that is 1 is left out. */
+static const char *sequence(char *to, int first, int second, char last)
 {
-    const char *capability = col < pen.col ? parm_left_cursor : parm_right_cursor;
-    const char *jump = capability ? tparm(capability, abs(col - pen.col)) : NULL;
-    if (!jump || strchr(jump, '$') || strlen(jump) > most)
-        return false;
-    memcpy(way, jump, strlen(jump) + 1);
-    return true;
+    const char *start = to;
+    *to++ = '\033';
+    *to++ = '[';
+    if (first != 1)
+        to = digits(to, first);
+    if (second != 1) {
+        *to++ = ';';
+        to = digits(to, second);
+    }
+    *to++ = last;
+    *to = '\0';
+    return start;
+}
+
+/* The terminal's own way to any place, and along a row (NULL: it has none). Where it is the usual
+ * one it is written into `by_hand`: tparm reads its little language anew for each of the twenty
+ * moves of a frame. */
+static const char *jump_to(int row, int col, char *by_hand)
+{
+    return frame.address ? sequence(by_hand, row + 1, col + 1, 'H')
+                         : tparm(cursor_address, row, col);
+}
+
+static const char *glide_by(int by, char *by_hand)
+{
+    bool left = by < 0;
+    const char *capability = left ? parm_left_cursor : parm_right_cursor;
+    if (left ? frame.left : frame.right)
+        return sequence(by_hand, abs(by), 1, left ? 'D' : 'C');
+    const char *glide = capability ? tparm(capability, abs(by)) : NULL;
+    return glide && !strchr(glide, '$') ? glide : NULL;
+}
+
+struct way {
+    char s[WAY_BYTES];
+    size_t n;
+};
+
+/* The shortest way found yet becomes `way` and on from there to `col`, when that is shorter: back
+ * by backspaces, onward over what stands there already, or by what the terminal has for it. */
+static bool shorten(struct way *best, struct way way, int row, int at, int col)
+{
+    size_t down = way.n, before = best->n;
+    char by_hand[WAY_BYTES];
+    const char *glide = at == col ? "" : glide_by(col - at, by_hand);
+    if (glide && down + strlen(glide) < best->n) {
+        *best = way;
+        memcpy(best->s + down, glide, strlen(glide));
+        best->n = down + strlen(glide);
+    }
+    for (; at > col && way.n < best->n; at--)
+        way.s[way.n++] = '\b';
+    for (; at < col; at++) {
+        const struct cell *c = &frame.want[row * frame.wide + at];
+        size_t bytes = strlen(c->text);
+        if (!same_look(c) || c->odd || way.n + bytes >= best->n)
+            break;
+        memcpy(way.s + way.n, c->text, bytes);
+        way.n += bytes;
+    }
+    if (at == col && way.n < best->n)
+        *best = way;
+    return best->n < before;
 }
 
 static void move_to(int row, int col)
 {
-    char way[64];
+    char by_hand[WAY_BYTES];
     if (pen.row == row && pen.col == col)
         return;
-    size_t most = strlen(tparm(cursor_address, row, col));
-    size_t down = pen.row >= 0 && pen.row <= row ? (size_t)(row - pen.row) : most;
-    bool near = down < most && most < sizeof way;
-    if (near) { /* a line feed goes straight down: curses has turned its translation off */
-        memset(way, '\n', down);
-        near = walk(row, col, way + down, most - down) || glide(col, way + down, most - down);
+    struct way best = {.n = strlen(jump_to(row, col, by_hand))}, way = {.n = 0};
+    bool near = false;
+    if (pen.row >= 0 && pen.row <= row && (size_t)(row - pen.row) < best.n &&
+        best.n < sizeof way.s) {
+        for (int at = pen.row; at < row; at++)
+            way.s[way.n++] = '\n'; /* straight down: curses has turned its translation off */
+        near = shorten(&best, way, row, pen.col, col);
+        way.s[way.n++] = '\r';
+        near = shorten(&best, way, row, 0, col) || near;
     }
     if (near)
-        text_add(&frame.out, way);
+        text_addn(&frame.out, best.s, best.n);
+    else if (frame.address)
+        text_add(&frame.out, by_hand);
     else
         say(tparm(cursor_address, row, col));
     pen.row = row;
@@ -229,7 +343,10 @@ static void send_cell(int row, int col)
     move_to(row, col);
     if (!same_look(c))
         take_look(c->look);
-    text_add(&frame.out, c->text);
+    if (c->text[1] == '\0')
+        text_addc(&frame.out, c->text[0]);
+    else
+        text_add(&frame.out, c->text);
     pen.col += col + 1 < frame.wide && c[1].text[0] == '\0' ? 2 : 1;
     if (c->odd || pen.col >= frame.wide)
         pen.row = -1; /* who knows where the terminal is now */
@@ -274,7 +391,7 @@ void frame_send(int row, int col)
     if (frame.unknown) {
         clearok(curscr, TRUE);
         wrefresh(curscr); /* curses takes the terminal, clears it and has nothing to add */
-        blank(frame.have);
+        blank(frame.have, frame.high * frame.wide, LOOK_PLAIN);
         pen.look = LOOK_PLAIN;
         pen.row = -1;
         frame.unknown = false;

@@ -18,6 +18,9 @@ void frame_begin(int rows, int columns); /* blank */
 /* One cluster of `n` bytes, 1 or 2 columns wide; `odd`: terminals disagree on that. Drawn only when
  * all of it is on the screen. */
 void frame_put(int row, int col, enum look look, const char *s, size_t n, int width, bool odd);
+/* `n` printable ASCII letters, or as many blanks; likewise only when all are on the screen. */
+void frame_letters(int row, int col, enum look look, const char *ascii, int n);
+void frame_fill(int row, int col, enum look look, int n);
 void frame_send(int row, int col); /* what differs, the cursor there at the end */
 
 #endif

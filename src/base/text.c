@@ -102,7 +102,12 @@ void text_add(struct text *t, const char *s)
 
 void text_addc(struct text *t, char c)
 {
-    text_addn(t, &c, 1);
+    if (t->cut || t->len >= t->max || t->len + 1 >= t->cap) {
+        text_addn(t, &c, 1);
+        return;
+    }
+    t->s[t->len++] = c;
+    t->s[t->len] = '\0';
 }
 
 void text_vaddf(struct text *t, const char *format, va_list args)

@@ -101,11 +101,21 @@ static size_t step(const char *s, size_t n, uint32_t *cp)
 
 enum { ZWJ = 0x200D };
 
-/* Most text is ASCII, and a screen is measured letter by letter at every key: what stands alone
- * and takes one column is told without decoding. */
-static bool simple(const char *s, size_t n, size_t at)
+/* Most text is ASCII, and a screen is measured letter by letter at every key: what stands alone and
+ * takes one column is told without decoding, eight letters at once where there are as many. */
+size_t utf8_simple(const char *s, size_t n)
 {
-    return s[at] >= ' ' && s[at] < 0x7F && (at + 1 >= n || (unsigned char)s[at + 1] < 0x80);
+    const uint64_t ones = UINT64_MAX / 0xFF;
+    size_t at = 0;
+    for (uint64_t w; n - at >= sizeof w; at += sizeof w) {
+        memcpy(&w, s + at, sizeof w);
+        if (((w - ones * ' ') | (w + ones) | w) & ones * 0x80)
+            break; /* one of them is below ' ', DEL, or beyond ASCII */
+    }
+    while (at < n && s[at] >= ' ' && s[at] < 0x7F)
+        at++;
+    bool joined = at > 0 && at < n && (unsigned char)s[at] >= 0x80; /* a mark on the last one? */
+    return joined ? at - 1 : at;
 }
 
 size_t utf8_next(const char *s, size_t n, size_t at)
@@ -113,7 +123,7 @@ size_t utf8_next(const char *s, size_t n, size_t at)
     uint32_t cp;
     if (at >= n)
         return n;
-    if (simple(s, n, at))
+    if (s[at] >= ' ' && s[at] < 0x7F && (at + 1 >= n || (unsigned char)s[at + 1] < 0x80))
         return at + 1;
     at += step(s + at, n - at, &cp);
     bool joined = cp == ZWJ;
@@ -155,13 +165,10 @@ int utf8_width_n(const char *s, size_t n)
 {
     int width = 0;
     for (size_t at = 0; at < n;) {
-        if (simple(s, n, at)) {
-            width++;
-            at++;
-            continue;
-        }
+        size_t letters = utf8_simple(s + at, n - at);
+        at += letters;
         size_t next = utf8_next(s, n, at);
-        width += cluster_width(s + at, next - at);
+        width += (int)letters + cluster_width(s + at, next - at);
         at = next;
     }
     return width;
@@ -177,8 +184,13 @@ size_t utf8_fit(const char *s, int columns)
     size_t n = strlen(s), at = 0;
     int width = 0;
     while (at < n) {
+        size_t letters = utf8_simple(s + at, n - at);
+        size_t room = columns > width ? (size_t)(columns - width) : 0;
+        if (letters > room)
+            return at + room;
+        at += letters;
         size_t next = utf8_next(s, n, at);
-        width += cluster_width(s + at, next - at);
+        width += (int)letters + cluster_width(s + at, next - at);
         if (width > columns)
             break;
         at = next;
@@ -218,12 +230,9 @@ bool utf8_plain(const char *s, bool lines)
     size_t n = strlen(s);
     for (size_t at = 0; at < n;) {
         uint32_t cp;
-        if (simple(s, n, at)) {
-            at++;
-            continue;
-        }
+        at += utf8_simple(s + at, n - at);
         int used = utf8_decode(s + at, n - at, &cp);
-        if (used < 0 || utf8_acts(cp, lines))
+        if (used < 0 || (used > 0 && utf8_acts(cp, lines)))
             return false;
         at += (size_t)used;
     }

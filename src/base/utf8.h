@@ -21,6 +21,10 @@ bool utf8_valid(const char *s, size_t n, size_t *bad);
 size_t utf8_next(const char *s, size_t n, size_t at);
 size_t utf8_prev(const char *s, size_t n, size_t at);
 
+/* How many of the first n bytes are printable ASCII that takes one column each and that nothing
+ * beyond joins. */
+size_t utf8_simple(const char *s, size_t n);
+
 int utf8_cp_width(uint32_t cp); /* terminal columns: 0, 1 or 2; control characters 0 */
 int utf8_width(const char *s);  /* columns of a whole text */
 int utf8_width_n(const char *s, size_t n);

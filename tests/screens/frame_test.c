@@ -100,6 +100,26 @@ static void on_ascii(void **state)
     any_keys(state, "vt100", "LC_ALL=POSIX", 24, 80);
 }
 
+/* A terminal whose ways to move are not the usual ones, though it understands them as well. */
+static void on_unusual(void **state)
+{
+    static const char description[] =
+        "unusual,\n\tcup=\\E[%i%p1%03d;%p2%03dH, cub=\\E[%p1%03dD, cuf=\\E[0%p1%dC,\n"
+        "\tuse=xterm-256color,\n";
+    char folder[] = "/tmp/amble-terms-XXXXXX", text[64], make[128], remove[64], found[64];
+    assert_non_null(mkdtemp(folder));
+    snprintf(text, sizeof text, "%s/unusual.ti", folder);
+    snprintf(make, sizeof make, "tic -x -o %s %s", folder, text);
+    snprintf(remove, sizeof remove, "rm -r %s", folder);
+    snprintf(found, sizeof found, "TERMINFO=%s", folder);
+    FILE *f = fopen(text, "w");
+    assert_non_null(f);
+    assert_true(fputs(description, f) >= 0 && fclose(f) == 0);
+    assert_int_equal(system(make), 0);
+    any_keys(state, "unusual", found, 24, 80);
+    assert_int_equal(system(remove), 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -107,6 +127,7 @@ int main(void)
         cmocka_unit_test_teardown(on_large, teardown),
         cmocka_unit_test_teardown(on_linux, teardown),
         cmocka_unit_test_teardown(on_ascii, teardown),
+        cmocka_unit_test_teardown(on_unusual, teardown),
     };
     return cmocka_run_group_tests_name("frame", tests, NULL, NULL);
 }

@@ -2,6 +2,7 @@
  * name. */
 #include "base/text.h"
 #include "base/utf8.h"
+#include "screens/kit/wrap.c"
 #include <locale.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -140,10 +141,54 @@ static void fits_whole_characters(void **state)
     assert_int_equal(utf8_fit("abc", 80), 3);
     assert_int_equal(utf8_fit("abc", 0), 0);
     assert_int_equal(utf8_fit("abc", -1), 0);
+    assert_int_equal(utf8_fit("one whole line\u00E9", 14), 14);
+    assert_int_equal(utf8_fit("one whole line\u00E9", 15), 16);
+    assert_int_equal(utf8_fit("one whole line\u0301", 13), 13);
+    assert_int_equal(utf8_fit("one whole line\u0301", 14), 16);
     assert_int_equal(utf8_fit("\u65E5\u672C", 3), 3); /* the second does not fit by half */
     assert_int_equal(utf8_fit("ae\u0301x", 2), 4);    /* the mark comes along */
     assert_int_equal(utf8_fit("e\u0301", 0), 0);      /* and not without its letter */
     assert_int_equal(utf8_fit("\U0001F468\u200D\U0001F33E", 1), 0);
+}
+
+/* Eight letters at once tell the same as one after the other: any byte at any place, and any length
+ * looked at. */
+static void knows_simple_letters(void **state)
+{
+    (void)state;
+    enum { LETTERS = 19 };
+    for (int odd = 1; odd < 256; odd++)
+        for (size_t at = 0; at < LETTERS; at++)
+            for (size_t n = 0; n <= LETTERS; n++) {
+                char s[LETTERS + 1] = "letters that stand.";
+                s[at] = (char)odd;
+                bool simple = odd >= 0x20 && odd < 0x7F;
+                size_t end = simple || at >= n ? n : odd >= 0x80 && at > 0 ? at - 1 : at;
+                assert_int_equal(utf8_simple(s, n), end);
+            }
+}
+
+/* A line of letters alone is broken where the same line is that needs to be decoded. */
+static void breaks_simple_lines_like_any(void **state)
+{
+    (void)state;
+    static const char letters[] = "ab c d-e \nf";
+    unsigned dice = 1;
+    for (int round = 0; round < 20000; round++) {
+        char plain[40] = "e", accented[41] = "\u00E9";
+        for (size_t i = 1; i < sizeof plain - 1; i++) {
+            dice = dice * 1103515245U + 12345U;
+            bool end = dice >> 26 == 0;
+            plain[i] = accented[i + 1] = end ? '\0' : letters[(dice >> 16) % (sizeof letters - 1)];
+            if (end)
+                break;
+        }
+        for (int width = 0; width < 42; width++) {
+            size_t next, next_accented, end = draw_break(plain, 0, width, &next);
+            assert_int_equal(draw_break(accented, 0, width, &next_accented), end + 1);
+            assert_int_equal(next_accented, next + 1);
+        }
+    }
 }
 
 static void shows(const char *s, bool lines, const char *want)
@@ -243,6 +288,8 @@ int main(void)
         cmocka_unit_test(knows_terminal_columns),
         cmocka_unit_test(agrees_with_the_library),
         cmocka_unit_test(fits_whole_characters),
+        cmocka_unit_test(knows_simple_letters),
+        cmocka_unit_test(breaks_simple_lines_like_any),
         cmocka_unit_test(shows_what_would_act),
         cmocka_unit_test(folds_names),
         cmocka_unit_test(folding_twice_is_folding_once),
