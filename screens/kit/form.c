@@ -416,7 +416,9 @@ struct form_view *form_view_new(struct app *app, struct arena *a, struct chart *
     size_t at = 0;
     for (size_t i = 0; i < count; i++)
         for (size_t k = 0; k < forms[i]->item_count; k++)
-            v->fields[at++] = (struct field){.form = forms[i], .item = &forms[i]->items[k]};
+            v->fields[at++] = (struct field){.form = forms[i],
+                                             .item = &forms[i]->items[k],
+                                             .label_width = draw_width(forms[i]->items[k].label)};
     editor_init(&v->editor, JOURNAL_VALUE_MAX);
     offer_drafts(v);
     look_again(v);

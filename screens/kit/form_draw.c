@@ -19,21 +19,35 @@ enum {
     MAIN_MOST = 88,
 };
 
+/* A question as this frame shows it: looked up once. */
+struct asked {
+    const struct field *field;
+    const struct finding *found; /* NULL: never asked */
+    const char *answer;          /* canonical, or "" */
+    const char *shown;           /* that for a person, or what waits to be kept */
+    const char *text;            /* what stands in a choice, in many, or in text at rest */
+    size_t choice;               /* taken or picked, by its place; else how many there are */
+    bool focus;
+    int rows; /* of the value alone */
+};
+
 enum line_kind { LINE_TITLE, LINE_INTRO, LINE_HEADING, LINE_FIELD };
 struct line {
     enum line_kind kind;
-    size_t field;
-    const char *text; /* of a heading */
+    const struct form *form;
+    const char *text;   /* of a heading */
+    struct asked asked; /* of a field */
     int start, height;
 };
 struct page {
     struct form_view *v;
-    struct line *lines;
-    size_t count, room;
+    struct line *lines; /* v->lines */
+    size_t count;
     int total;                 /* rows all lines take */
     int row, col, rows, width; /* of the questions */
-    const struct form *form;   /* the columns below are those of this form */
+    const struct form *form;   /* what follows is that of this form */
     int label_width, field_col, field_width;
+    const struct record *record; /* its answers; NULL: there are none yet */
 };
 
 static int wrapped_rows(const char *text, int width)
@@ -60,14 +74,14 @@ static void set_columns(struct page *p, const struct form *form)
     if (p->form == form)
         return;
     p->form = form;
+    p->record = chart_record(p->v->chart, form->about);
     int widest = LEAST_LABEL;
     bool only_yesno = true;
     for (size_t i = 0; i < p->v->count; i++) {
         const struct field *field = &p->v->fields[i];
         if (!field->shown || field->form != form)
             continue;
-        int w = draw_width(field->item->label);
-        widest = w > widest ? w : widest;
+        widest = field->label_width > widest ? field->label_width : widest;
         only_yesno = only_yesno && field->item->kind == ITEM_YESNO;
     }
     int field = p->width / 2 > LEAST_FIELD ? p->width / 2 : LEAST_FIELD;
@@ -80,89 +94,95 @@ static void set_columns(struct page *p, const struct form *form)
     p->field_width = p->width > from ? p->width - from : 1;
 }
 
-static const char *shown_answer(const struct page *p, const struct field *field)
-{
-    if (field->pending)
-        return field->pending;
-    return answer_show(p->v->chart->cb->set, field->item, form_answer(p->v, field), p->v->paper);
-}
-
-static size_t choice_index(const struct page *p, const struct field *field, bool focus)
-{
-    const char *id = form_answer(p->v, field);
-    if (focus && p->v->pick >= 0)
-        return (size_t)p->v->pick;
-    for (size_t i = 0; i < field->item->choice_count; i++)
-        if (strcmp(field->item->choices[i].id, id) == 0)
-            return i;
-    return field->item->choice_count;
-}
-
-/* What stands in the field of a choice, of many, or of text at rest. */
-static const char *field_text(const struct page *p, const struct field *field, bool focus)
-{
-    const struct finding *found = form_finding(p->v, field);
-    size_t at = choice_index(p, field, focus);
-    if (focus && field->item->kind == ITEM_CHOICE && at < field->item->choice_count)
-        return field->item->choices[at].label;
-    const char *shown = shown_answer(p, field);
-    if (*shown)
-        return shown;
-    if (focus && field->item->kind == ITEM_MANY)
-        return arena_printf(p->v->paper, "any of %zu: Space", field->item->choice_count);
-    return found && found->in_error && !field->pending ? "entered in error" : "";
-}
-
 /* Where in its list a choice stands, unless the labels count for themselves. */
-static const char *choice_place(const struct page *p, const struct field *field)
+static const char *choice_place(const struct page *p, const struct asked *a)
 {
-    const struct item *item = field->item;
-    size_t at = choice_index(p, field, true);
-    if (at < item->choice_count && numbered(item))
-        return arena_printf(p->v->paper, "%zu of %zu", at + 1, item->choice_count);
+    const struct item *item = a->field->item;
+    if (a->choice < item->choice_count && numbered(item))
+        return arena_printf(p->v->paper, "%zu of %zu", a->choice + 1, item->choice_count);
     return arena_printf(p->v->paper, "%zu choices", item->choice_count);
 }
 
-static int text_width(const struct page *p, const struct field *field, bool focus)
+static int text_width(const struct page *p, const struct asked *a)
 {
-    if (focus && field->item->kind == ITEM_CHOICE)
-        return p->field_width - draw_width(choice_place(p, field)) - 2;
+    if (a->focus && a->field->item->kind == ITEM_CHOICE)
+        return p->field_width - draw_width(choice_place(p, a)) - 2;
     return p->field_width - 1;
 }
 
-static int value_rows(const struct page *p, const struct field *field, bool focus)
+static size_t choice_of(const struct item *item, const char *answer)
 {
-    const struct item *item = field->item;
-    if (item->kind == ITEM_YESNO || (focus && form_edited(item) && !form_prose(item)))
+    size_t i = *answer ? 0 : item->choice_count;
+    while (i < item->choice_count && strcmp(item->choices[i].id, answer) != 0)
+        i++;
+    return i;
+}
+
+static const char *text_of(const struct page *p, const struct asked *a)
+{
+    const struct item *item = a->field->item;
+    if (a->focus && item->kind == ITEM_CHOICE && a->choice < item->choice_count)
+        return item->choices[a->choice].label;
+    if (*a->shown)
+        return a->shown;
+    if (a->focus && item->kind == ITEM_MANY)
+        return arena_printf(p->v->paper, "any of %zu: Space", item->choice_count);
+    return a->found && a->found->in_error && !a->field->pending ? "entered in error" : "";
+}
+
+static int rows_of(const struct page *p, const struct asked *a)
+{
+    const struct item *item = a->field->item;
+    if (item->kind == ITEM_YESNO || (a->focus && form_edited(item) && !form_prose(item)))
         return 1;
     int rows, most = AT_REST_ROWS;
-    if (focus && form_prose(item)) {
+    if (a->focus && form_prose(item)) {
         rows = editor_lines(&p->v->editor, p->field_width);
         rows += rows < 2 && item->kind == ITEM_NOTE; /* an invitation to write */
         most = WRITING_ROWS;
     } else {
-        rows = wrapped_rows(field_text(p, field, focus), text_width(p, field, focus));
+        rows = wrapped_rows(a->text, text_width(p, a));
     }
     return rows < most ? rows : most;
 }
 
-static int field_rows(const struct page *p, const struct field *field, bool focus)
+/* Of a question of p->form. */
+static struct asked look_up(const struct page *p, const struct field *field)
 {
-    int rows = value_rows(p, field, focus);
-    const struct finding *found = form_finding(p->v, field);
-    if (found)
-        rows += found->other_count > 0 ? (int)found->other_count : found->amended;
-    int label = wrapped_rows(field->item->label, p->label_width);
+    const struct form_view *v = p->v;
+    const struct item *item = field->item;
+    struct asked a = {.field = field, .focus = field == form_focused(p->v), .answer = ""};
+    a.found = p->record ? record_find(p->record, item->id) : NULL;
+    if (a.found)
+        a.answer = record_text(p->record, item->id);
+    a.choice = a.focus && v->pick >= 0 ? (size_t)v->pick : choice_of(item, a.answer);
+    a.shown =
+        field->pending ? field->pending : answer_show(v->chart->cb->set, item, a.answer, v->paper);
+    a.text = text_of(p, &a);
+    a.rows = rows_of(p, &a);
+    return a;
+}
+
+static bool in_conflict(const struct asked *a)
+{
+    return a->found && a->found->other_count > 0;
+}
+
+static int field_rows(const struct page *p, const struct asked *a)
+{
+    int rows = a->rows;
+    if (a->found)
+        rows += in_conflict(a) ? (int)a->found->other_count : a->found->amended;
+    int label = wrapped_rows(a->field->item->label, p->label_width);
     return rows > label ? rows : label;
 }
 
-static struct line *add_line(struct page *p, enum line_kind kind, size_t field, int height, int gap)
+static struct line *add_line(struct page *p, enum line_kind kind, int height, int gap)
 {
-    p->lines = arena_grow(p->v->paper, p->lines, p->count, &p->room, sizeof *p->lines);
     if (p->count > 0)
         p->total += gap;
     p->lines[p->count++] =
-        (struct line){.kind = kind, .field = field, .start = p->total, .height = height};
+        (struct line){.kind = kind, .form = p->form, .start = p->total, .height = height};
     p->total += height;
     return &p->lines[p->count - 1];
 }
@@ -181,15 +201,16 @@ static void add_lines(struct page *p)
             continue;
         set_columns(p, field->form);
         if (several && field->form != last) {
-            add_line(p, LINE_TITLE, i, 1, 1);
+            add_line(p, LINE_TITLE, 1, 1);
             if (*field->form->intro)
-                add_line(p, LINE_INTRO, i, wrapped_rows(field->form->intro, p->width - 4), 0);
+                add_line(p, LINE_INTRO, wrapped_rows(field->form->intro, p->width - 4), 0);
         }
         last = field->form;
         if (*heading)
-            add_line(p, LINE_HEADING, i, 1, 1)->text = heading;
+            add_line(p, LINE_HEADING, 1, 1)->text = heading;
         heading = "";
-        add_line(p, LINE_FIELD, i, field_rows(p, field, i == v->at), 0);
+        struct asked asked = look_up(p, field);
+        add_line(p, LINE_FIELD, field_rows(p, &asked), 0)->asked = asked;
     }
 }
 
@@ -199,7 +220,7 @@ static void scroll(struct page *p)
     struct form_view *v = p->v;
     for (size_t i = 0; i < p->count; i++) {
         const struct line *l = &p->lines[i];
-        if (l->kind != LINE_FIELD || l->field != v->at)
+        if (l->kind != LINE_FIELD || !l->asked.focus)
             continue;
         int from = l->start;
         for (size_t k = i; k > 0 && p->lines[k - 1].kind != LINE_FIELD; k--)
@@ -218,50 +239,51 @@ static void scroll(struct page *p)
 /* ---- fields ---------------------------------------------------------------------------------- */
 
 /* The three answers side by side; brackets mark the one given, not colour. */
-static void draw_yesno(const struct page *p, const struct field *field, int row, bool focus)
+static void draw_yesno(const struct page *p, const struct asked *a, int row)
 {
     static const struct {
         const char *canonical, *words;
     } answers[] = {{"yes", "yes"}, {"no", "no"}, {"unknown", "not known"}};
-    const char *given = form_answer(p->v, field);
     int col = p->field_col;
-    if (focus)
+    if (a->focus)
         draw_cursor(row, col + 1);
     for (size_t i = 0; i < sizeof answers / sizeof *answers; i++) {
-        bool this = strcmp(answers[i].canonical, given) == 0;
-        enum look look = this ? LOOK_STRONG : focus ? LOOK_PLAIN : LOOK_DIM;
-        if (focus && this)
+        bool this = strcmp(answers[i].canonical, a->answer) == 0;
+        enum look look = this ? LOOK_STRONG : a->focus ? LOOK_PLAIN : LOOK_DIM;
+        if (a->focus && this)
             draw_cursor(row, col + 1);
-        col += draw_textf(row, col, p->field_col + p->field_width - col, look, "%s%s%s ",
-                          this ? "[" : " ", answers[i].words, this ? "]" : " ");
+        const char *pieces[] = {this ? "[" : " ", answers[i].words, this ? "]" : " "};
+        for (size_t k = 0; k < sizeof pieces / sizeof *pieces; k++)
+            col += draw_text(row, col, p->field_col + p->field_width - col, look, pieces[k]);
+        col++;
     }
 }
 
-static void draw_choice(const struct page *p, const struct field *field, int row, int rows)
+static void draw_choice(const struct page *p, const struct asked *a, int row)
 {
-    int width = text_width(p, field, true);
-    for (int i = 0; i < rows; i++)
+    int width = text_width(p, a);
+    for (int i = 0; i < a->rows; i++)
         draw_fill(row + i, p->field_col, width, LOOK_FIELD);
-    draw_wrapped(row, p->field_col, width, rows, LOOK_FIELD, field_text(p, field, true));
-    if (field->item->kind == ITEM_CHOICE)
+    draw_wrapped(row, p->field_col, width, a->rows, LOOK_FIELD, a->text);
+    if (a->field->item->kind == ITEM_CHOICE)
         draw_right(row, p->field_col + p->field_width, p->field_width - width, LOOK_DIM,
-                   choice_place(p, field));
+                   choice_place(p, a));
     int typed = utf8_width(p->v->typed);
     draw_cursor(row, p->field_col + (typed < width ? typed : width - 1));
 }
 
 /* The answers of a conflict stand under one another, and what was changed after signing says so. */
-static void draw_others(const struct page *p, const struct field *field, int row)
+static void draw_others(const struct page *p, const struct asked *a, int row)
 {
-    const struct finding *found = form_finding(p->v, field);
+    const struct finding *found = a->found;
     struct casebook *cb = p->v->chart->cb;
     if (found && found->amended && found->other_count == 0)
         draw_text(row, p->field_col, p->field_width, LOOK_WARN,
                   finding_mark(cb, p->v->paper, found));
     for (size_t i = 0; found && i < found->other_count; i++) {
-        const char *other = *found->others[i]
-                                ? answer_show(cb->set, field->item, found->others[i], p->v->paper)
-                                : "entered in error";
+        const char *other =
+            *found->others[i] ? answer_show(cb->set, a->field->item, found->others[i], p->v->paper)
+                              : "entered in error";
         draw_textf(row + (int)i, p->field_col, p->field_width, LOOK_WARN, "or %s, by %s", other,
                    author_initials(cb, p->v->paper, found->other_authors[i]));
     }
@@ -277,58 +299,55 @@ static void draw_unread(const struct page *p, int row, int rows)
     e->at = at;
 }
 
-static void draw_field(const struct page *p, const struct field *field, int row, bool focus)
+static void draw_field(const struct page *p, const struct asked *a, int row)
 {
-    const struct item *item = field->item;
-    int rows = value_rows(p, field, focus);
-    bool answered = *shown_answer(p, field);
+    const struct item *item = a->field->item;
+    struct editor *e = &p->v->editor;
     if (item->kind == ITEM_YESNO)
-        draw_yesno(p, field, row, focus);
-    else if (!focus)
-        draw_wrapped(row, p->field_col, p->field_width - 1, rows, answered ? LOOK_PLAIN : LOOK_DIM,
-                     field_text(p, field, false));
+        draw_yesno(p, a, row);
+    else if (!a->focus)
+        draw_wrapped(row, p->field_col, p->field_width - 1, a->rows,
+                     *a->shown ? LOOK_PLAIN : LOOK_DIM, a->text);
     else if (!form_edited(item))
-        draw_choice(p, field, row, rows);
-    else if (form_prose(item) && p->v->unread && rows < editor_lines(&p->v->editor, p->field_width))
-        draw_unread(p, row, rows);
+        draw_choice(p, a, row);
+    else if (form_prose(item) && p->v->unread && a->rows < editor_lines(e, p->field_width))
+        draw_unread(p, row, a->rows);
     else if (form_prose(item))
-        editor_draw_lines(&p->v->editor, row, p->field_col, p->field_width, rows, true);
+        editor_draw_lines(e, row, p->field_col, p->field_width, a->rows, true);
     else
-        editor_draw(&p->v->editor, row, p->field_col, p->field_width, true);
-    draw_others(p, field, row + rows);
+        editor_draw(e, row, p->field_col, p->field_width, true);
+    draw_others(p, a, row + a->rows);
 }
 
-static const char *mark_of(const struct form_view *v, const struct field *field)
+static const char *mark_of(const struct asked *a)
 {
-    if (field->pending)
+    if (a->field->pending)
         return "!";
-    if (form_in_conflict(v, field))
+    if (in_conflict(a))
         return "#";
-    return field->required && !*form_answer(v, field) ? "*" : " ";
+    return a->field->required && !*a->answer ? "*" : " ";
 }
 
 static void draw_line(const struct page *p, const struct line *l)
 {
-    const struct field *field = &p->v->fields[l->field];
-    bool focus = l->field == p->v->at;
+    const struct asked *a = &l->asked;
     int row = p->row + l->start - p->v->top;
     switch (l->kind) {
     case LINE_TITLE:
-        draw_text(row, p->col + 1, p->width - 1, LOOK_STRONG, field->form->title);
+        draw_text(row, p->col + 1, p->width - 1, LOOK_STRONG, l->form->title);
         break;
     case LINE_INTRO:
-        draw_wrapped(row, p->col + LABEL_COLUMN, p->width - 4, l->height, LOOK_DIM,
-                     field->form->intro);
+        draw_wrapped(row, p->col + LABEL_COLUMN, p->width - 4, l->height, LOOK_DIM, l->form->intro);
         break;
     case LINE_HEADING:
         draw_text(row, p->col + 1, p->width - 1, LOOK_STRONG, l->text);
         break;
     case LINE_FIELD:
-        draw_text(row, p->col, 1, LOOK_STRONG, focus ? ">" : " ");
-        draw_text(row, p->col + 1, 1, LOOK_WARN, mark_of(p->v, field));
+        draw_text(row, p->col, 1, LOOK_STRONG, a->focus ? ">" : " ");
+        draw_text(row, p->col + 1, 1, LOOK_WARN, mark_of(a));
         draw_wrapped(row, p->col + LABEL_COLUMN, p->label_width, l->height,
-                     focus ? LOOK_STRONG : LOOK_PLAIN, field->item->label);
-        draw_field(p, field, row, focus);
+                     a->focus ? LOOK_STRONG : LOOK_PLAIN, a->field->item->label);
+        draw_field(p, a, row);
         break;
     }
 }
@@ -341,22 +360,22 @@ static int words_rows(const struct form_view *v)
     return WORDS_ROWS + (v->before != NULL);
 }
 
-static const char *words_for(const struct page *p, const struct field *field, enum look *look)
+static const char *words_for(const struct page *p, const struct asked *a, enum look *look)
 {
+    const struct field *field = a->field;
     *look = LOOK_WARN;
     if (field->pending)
         return arena_printf(p->v->paper, "! %s", field->why);
-    if (form_in_conflict(p->v, field))
+    if (in_conflict(a))
         return arena_printf(
             p->v->paper,
             "# two answers, written apart, the first by %s: Enter chooses which one stands, F2 "
             "tells their history",
-            author_initials(p->v->chart->cb, p->v->paper, form_finding(p->v, field)->author));
+            author_initials(p->v->chart->cb, p->v->paper, a->found->author));
     *look = LOOK_PLAIN;
-    size_t at = choice_index(p, field, true);
-    if (field->item->kind == ITEM_CHOICE && at < field->item->choice_count &&
-        *field->item->choices[at].help)
-        return field->item->choices[at].help;
+    if (field->item->kind == ITEM_CHOICE && a->choice < field->item->choice_count &&
+        *field->item->choices[a->choice].help)
+        return field->item->choices[a->choice].help;
     return field->item->help;
 }
 
@@ -376,10 +395,11 @@ static void draw_before(const struct page *p, const struct form_before *b, int r
     draw_text(row, col, right - col, LOOK_WARN, b->mark);
 }
 
-static void draw_words_below(const struct page *p, const struct field *field, int row)
+static void draw_words_below(const struct page *p, const struct asked *a, int row)
 {
     enum look look;
-    const char *words = words_for(p, field, &look);
+    const struct field *field = a->field;
+    const char *words = words_for(p, a, &look);
     int used =
         *words ? draw_wrapped(row, p->col + LABEL_COLUMN, p->width - LABEL_COLUMN, 2, look, words)
                : 0;
@@ -391,13 +411,14 @@ static void draw_words_below(const struct page *p, const struct field *field, in
 }
 
 /* With room beside: the whole help, every choice with its number, the source. */
-static void draw_words_beside(const struct page *p, const struct field *field, int col, int width)
+static void draw_words_beside(const struct page *p, const struct asked *a, int col, int width)
 {
     int row = p->row, last = p->row + p->rows;
     enum look look;
+    const struct field *field = a->field;
     const struct item *item = field->item;
     row += draw_wrapped(row, col, width, 3, LOOK_STRONG, item->label) + 1;
-    const char *words = words_for(p, field, &look);
+    const char *words = words_for(p, a, &look);
     row += draw_wrapped(row, col, width, 6, look, words) + (*words != '\0');
     if (field->before.text) {
         const struct form_before *b = &field->before;
@@ -422,6 +443,24 @@ static void tell_more(const struct page *p)
         draw_right(p->row + p->rows, p->col + p->width, 20, LOOK_DIM, "more below");
 }
 
+/* Beside from `col` on; 0: below. */
+static void draw_words(struct page *p, int col, int width)
+{
+    struct form_view *v = p->v;
+    const struct field *field = form_focused(v);
+    if (!field) {
+        draw_text(p->row, p->col + LABEL_COLUMN, p->width, LOOK_DIM, "Nothing is asked here now");
+        return;
+    }
+    set_columns(p, field->form);
+    v->field_width = p->field_width;
+    struct asked a = look_up(p, field);
+    if (col > 0)
+        draw_words_beside(p, &a, col, width);
+    else
+        draw_words_below(p, &a, p->row + p->rows + 1);
+}
+
 void form_view_draw(struct form_view *v, int row, int col, int rows, int width)
 {
     arena_reset(v->paper);
@@ -429,7 +468,10 @@ void form_view_draw(struct form_view *v, int row, int col, int rows, int width)
     int main_width = beside ? MAIN_MOST : width;
     if (main_width > width - LEAST_FIELD && beside)
         main_width = width - LEAST_FIELD;
+    if (!v->lines) /* each question has one of each at most */
+        v->lines = arena_array(v->arena, v->count * (LINE_FIELD + 1), sizeof *v->lines);
     struct page p = {.v = v,
+                     .lines = v->lines,
                      .row = row,
                      .col = col,
                      .rows = rows - (beside ? 1 : words_rows(v)),
@@ -441,20 +483,10 @@ void form_view_draw(struct form_view *v, int row, int col, int rows, int width)
     scroll(&p);
     for (size_t i = 0; i < p.count; i++) {
         const struct line *l = &p.lines[i];
-        set_columns(&p, v->fields[l->field].form);
+        set_columns(&p, l->form);
         if (l->start >= v->top && l->start + l->height <= v->top + p.rows)
             draw_line(&p, l);
     }
-    const struct field *field = form_focused(v);
-    if (field) {
-        set_columns(&p, field->form);
-        v->field_width = p.field_width;
-    }
-    if (!field)
-        draw_text(row, col + LABEL_COLUMN, width, LOOK_DIM, "Nothing is asked here now");
-    else if (beside)
-        draw_words_beside(&p, field, col + main_width + GAP, width - main_width - GAP);
-    else
-        draw_words_below(&p, field, row + p.rows + 1);
+    draw_words(&p, beside ? col + main_width + GAP : 0, width - main_width - GAP);
     tell_more(&p);
 }

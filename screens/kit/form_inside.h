@@ -8,6 +8,7 @@
 struct field {
     const struct form *form;
     const struct item *item;
+    int label_width; /* columns */
     bool shown, required;
     bool drafted;        /* the draft table holds something for it */
     const char *pending; /* typed, and not kept because it could not be; NULL: nothing */
@@ -26,6 +27,7 @@ struct form_view {
     struct chart *chart;
     struct field *fields;
     size_t count, at;
+    struct line *lines;          /* room for what a frame shows; NULL before the first */
     struct editor editor;        /* of the focused field, when letters are its text */
     int pick;                    /* a choice taken and not yet kept; -1: none */
     char typed[FORM_TYPED_ROOM]; /* letters that lead to a choice */
