@@ -158,6 +158,10 @@ static int run_screens(struct setting *setting)
         return COMMAND_DONE;
     }
     app.quit = !open_templates(&app, setting, &f);
+    if (!app.quit && !journal_flush_beside(cb.journal, &f)) {
+        app_fault(&app, &f); /* then each field waits for its flush */
+        f = (struct fault){0};
+    }
     if (!app.quit) {
         tell_drafts(&app);
         look_through(&app);
@@ -165,6 +169,8 @@ static int run_screens(struct setting *setting)
     }
     app_run(&app);
     term_stop();
+    if (f.kind == FAULT_NONE)
+        (void)journal_flush(cb.journal, &f);
     if (f.kind != FAULT_NONE) {
         (void)fprintf(stderr, "amble: %s\n", f.text);
         return COMMAND_FAILED;

@@ -9,7 +9,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { MESSAGE_LINES = 4 };
+enum { MESSAGE_LINES = 4, NOTICED_MS = 50 };
 
 static const struct key_help common_keys[] = {
     {"?", "keys", "Show the keys of this screen; F1 does so while letters are text.", true},
@@ -122,9 +122,10 @@ void app_draw_keys(const struct app *a, const struct key_help *keys, bool typing
 {
     int row = term_rows() - 1, right = term_columns() - 1, col = 1;
     draw_fill(row, 0, term_columns(), LOOK_PLAIN);
-    if (*a->status) {
-        draw_right(row, right, 47, LOOK_WARN, a->status);
-        right -= draw_width(a->status) + 2;
+    const char *status = a->late ? "KEEPING IT..." : a->unkept ? "NOT ON THE DISK" : a->status;
+    if (*status) {
+        draw_right(row, right, 47, LOOK_WARN, status);
+        right -= draw_width(status) + 2;
     }
     const char *help = typing ? "F1" : "?";
     int kept = draw_width(help) + 6; /* the way to all the others is always there */
@@ -271,11 +272,47 @@ static void dispatch(struct app *a, struct screen *s, const struct press *p)
         common_press(a, s, p);
 }
 
+/* What was entered reaches the disk while keys are taken (journal_flush_beside). That it is not
+ * there yet is told once that takes as long as a person would notice; that it cannot get there, at
+ * once. True with a press that came meanwhile, or with none when the screen has something to tell.
+ */
+static bool press_while_flushing(struct app *a, struct press *p)
+{
+    struct journal *j = a->cb->journal;
+    struct fault f = {0};
+    bool was_late = a->late, was_unkept = a->unkept;
+    *p = (struct press){.kind = PRESS_NONE, .text = ""};
+    if (journal_flushing(j) == FLUSH_RUNS) {
+        *p = term_press(NOTICED_MS);
+        a->late = p->kind == PRESS_NONE && journal_flushing(j) == FLUSH_RUNS;
+        if (p->kind != PRESS_NONE || a->late)
+            return true;
+    }
+    a->late = false;
+    if (journal_flushing(j) != FLUSH_FAILED) {
+        a->unkept = false;
+    } else if (!was_unkept) {
+        a->unkept = !journal_flush(j, &f);
+        if (a->unkept)
+            app_fault(a, &f);
+        else
+            app_say(a, LOOK_WARN,
+                    "The disk reported an error. What was entered is kept, at a second try: copy "
+                    "the record to another disk soon (amble backup)");
+        return true;
+    }
+    return was_late || a->unkept != was_unkept;
+}
+
 struct press app_press(struct app *a)
 {
-    if (a->cb)
+    struct press p;
+    if (a->cb) {
         journal_look_stop(a->cb->journal);
-    struct press p = term_press(a->idle_ms > 0 ? a->idle_ms : -1);
+        if (press_while_flushing(a, &p))
+            return p;
+    }
+    p = term_press(a->idle_ms > 0 ? a->idle_ms : -1);
     if (p.kind == PRESS_NONE && a->idle_ms > 0) {
         app_save_drafts(a);
         a->idle(a);

@@ -65,6 +65,8 @@ struct app {
     char message[512]; /* above the keys, wrapped; cleared by the next press */
     enum look message_look;
     char status[48]; /* at the right of the key line, on every screen: "read only" */
+    bool late;       /* the disk takes long to keep what was entered, and status gives way to that */
+    bool unkept;     /* it could not, and that was told */
     void (*standing)(struct app *a); /* before each paint: brings status up to date, may add to the
                                         message; must be quick; may be NULL */
     uint64_t looked_at;              /* what it saw last: journal_writes and one more; 0: nothing */

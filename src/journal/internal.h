@@ -78,6 +78,8 @@ struct journal {
     uint8_t tried_edit[HASH_BYTES], tried_hash[HASH_BYTES];
     int64_t tried_id;
     struct memo memo;
+    struct flusher *flusher; /* flush.c; NULL: each commit is flushed before it is answered */
+    bool beside;             /* there was one before the record was lent */
     sqlite3_stmt *statements[STATEMENT_COUNT];
 };
 
@@ -103,6 +105,14 @@ bool backup_database(sqlite3 *db, const char *path, bool chains, struct fault *f
 bool database_check(sqlite3 *db, struct fault *f); /* every page and index; values are chain.c's */
 bool file_flush_folder(const char *path, struct fault *f); /* the folder a file lies in */
 bool folder_make(const char *folder, struct fault *f);     /* every missing one on the way, 0700 */
+
+/* ---- flush.c: what was written reaches the disk ------------------------------------------------
+ */
+
+/* With false, what is committed from now on need not outlive a power cut, only this program. */
+void flush_wanted(struct journal *j, bool flush);
+/* End the thread once it has flushed; from now on each commit is flushed before it is answered. */
+void flush_end(struct journal *j);
 
 /* ---- store.c: statements, arguments, transactions -------------------------------------------- */
 

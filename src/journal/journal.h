@@ -99,10 +99,11 @@ struct edit {
  * are on disk with their first entry, not before: an entity without entries does not exist. */
 bool journal_entity_new(struct journal *j, const char *kind, char *out, struct fault *f);
 
-/* Append one entry in one transaction; on return it is on disk (one flush). Refuses: read-only,
- * unknown entity, item or value not UTF-8, value over JOURNAL_VALUE_MAX bytes, ENTRY_ERROR without
- * a reason, replaced entries of another item or unknown. After a FAULT_STORE the caller keeps what
- * was typed and may try again: the same edit is never applied twice. */
+/* Append one entry in one transaction; on return it is on disk (one flush), or will be in a moment
+ * (journal_flush_beside). Refuses: read-only, unknown entity, item or value not UTF-8, value over
+ * JOURNAL_VALUE_MAX bytes, ENTRY_ERROR without a reason, replaced entries of another item or
+ * unknown. After a FAULT_STORE the caller keeps what was typed and may try again: the same edit is
+ * never applied twice. */
 enum { JOURNAL_VALUE_MAX = 65536 };
 bool journal_append(struct journal *j, const struct edit *e, struct entry_id *out, struct fault *f);
 
@@ -110,6 +111,23 @@ bool journal_append(struct journal *j, const struct edit *e, struct entry_id *ou
 bool journal_begin(struct journal *j, struct fault *f);
 bool journal_commit(struct journal *j, struct fault *f);
 void journal_rollback(struct journal *j);
+
+/* ---- flushing -------------------------------------------------------------------------------- */
+
+/* From now on what is written outlives this program at once, and a power cut a moment later, when a
+ * second thread has flushed it: one flush for all that was written since the last. For who can tell
+ * meanwhile what is not kept yet. Lending the record and closing it wait for the flush. Does
+ * nothing for a reader. */
+bool journal_flush_beside(struct journal *j, struct fault *f);
+enum flushing {
+    FLUSHED,
+    FLUSH_RUNS,   /* it has not come back yet */
+    FLUSH_FAILED, /* one failed, and nothing more is written before journal_flush mends that */
+};
+enum flushing journal_flushing(struct journal *j); /* at once */
+/* Wait until all that was written is on the disk, by a second way where the first failed. False:
+ * that failed too, and what was entered last is lost with a power cut. */
+bool journal_flush(struct journal *j, struct fault *f);
 
 /* ---- reading --------------------------------------------------------------------------------- */
 

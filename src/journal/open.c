@@ -314,6 +314,7 @@ void journal_close(struct journal *j)
     if (!j)
         return;
     journal_rollback(j);
+    flush_end(j);
     for (size_t i = 0; i < STATEMENT_COUNT; i++)
         sqlite3_finalize(j->statements[i]);
     sqlite3_close(j->db);
@@ -327,6 +328,10 @@ bool journal_lend(struct journal *j, struct fault *f)
 {
     if (j->batch || j->read_only)
         return fail(f, FAULT_REFUSED, "the record cannot be lent now");
+    if (!journal_flush(j, f)) /* a power cut here must not take what was sent */
+        return false;
+    j->beside = j->flusher != NULL;
+    flush_end(j);
     journal_look_stop(j);
     lock_drop(j);
     j->lock = -1;
@@ -346,7 +351,7 @@ bool journal_take_back(struct journal *j, struct fault *f)
     j->tried = false;
     j->writes++;
     names_forget(j);
-    return identity_load(j, f);
+    return identity_load(j, f) && (!j->beside || journal_flush_beside(j, f));
 }
 
 bool journal_read_only(const struct journal *j)

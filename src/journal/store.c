@@ -136,6 +136,12 @@ bool run_unflushed(struct journal *j, enum statement which, const struct arg *ar
 {
     if (!sqlite3_get_autocommit(j->db))
         return run(j, which, args, count, f);
+    if (j->flusher) {
+        flush_wanted(j, false);
+        bool done = run(j, which, args, count, f);
+        flush_wanted(j, true);
+        return done;
+    }
     /* This pragma acts when it is compiled, so it cannot be kept as a statement. */
     sqlite3_exec(j->db, "PRAGMA synchronous = NORMAL", NULL, NULL, NULL);
     bool ok = run(j, which, args, count, f);
@@ -194,6 +200,8 @@ void journal_look_end(struct journal *j, bool looking)
 static bool begin(struct journal *j, struct fault *f)
 {
     j->writes++;
+    if (journal_flushing(j) == FLUSH_FAILED && !journal_flush(j, f))
+        return fail_within(f, "not saved");
     return run(j, BEGIN_WRITE, NO_ARGS, NULL) || store_fail(j->db, f, "not saved");
 }
 

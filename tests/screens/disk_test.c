@@ -253,6 +253,78 @@ static void any_keys_while_reading_fails_end_nothing(void **state)
     unsetenv("AMBLE_FAULT_READS");
 }
 
+/* ---- flushing ---- */
+
+static const char keeping_it[] = "KEEPING IT";
+
+/* While the disk takes its time over one field, the next is typed and left; that nothing of it is
+ * on the disk yet stands there until it is. */
+static void the_next_key_does_not_wait_for_the_disk(void **state)
+{
+    struct practice *p = *state;
+    char flag[160];
+    snprintf(flag, sizeof flag, "%s/slow", p->folder);
+    setenv("AMBLE_FAULT_SLOW", flag, 1);
+    put_between();
+    struct tty *t = practice_open(p, (struct stage){0});
+    unsetenv("LD_PRELOAD");
+    tty_wait_text(t, "find");
+    tty_keys(t, "c");
+    enter_field(t, 0);
+    tty_wait_still(t);
+    assert_false(tty_has(t, keeping_it));
+    practice_write(p, "slow", "");
+    enter_field(t, 1);
+    tty_wait_text(t, keeping_it);
+    enter_field(t, 2);
+    assert_true(tty_has(t, fields[2].value));
+    tty_wait_text(t, keeping_it);
+    assert_int_equal(unlink(flag), 0);
+    tty_wait_gone(t, keeping_it);
+    practice_leave(p);
+    unsetenv("AMBLE_FAULT_SLOW");
+    char *said = practice_says(p, "list calls --limit 100000");
+    assert_non_null(strstr(said, fields[0].value));
+    free(said);
+}
+
+/* What was entered is in the log, and no flush of it succeeds: nothing more is taken until one
+ * does.
+ */
+static void what_is_not_on_the_disk_is_told(void **state)
+{
+    struct practice *p = *state;
+    char flag[160];
+    snprintf(flag, sizeof flag, "%s/failing", p->folder);
+    setenv("AMBLE_FAULT_FLUSHES", flag, 1);
+    put_between();
+    struct tty *t = practice_open(p, (struct stage){0});
+    unsetenv("LD_PRELOAD");
+    tty_wait_text(t, "find");
+    tty_keys(t, "c");
+    enter_field(t, 0);
+    practice_write(p, "failing", "");
+    enter_field(t, 1);
+    tty_wait_text(t, "what was entered last is not on the disk");
+    tty_wait_text(t, "NOT ON THE DISK");
+    go_to_row(t, fields[2].label);
+    tty_type(t, fields[2].value);
+    tty_keys(t, "Enter");
+    tty_wait_text(t, not_saved);
+    assert_true(at_row(t, fields[2].label)); /* with what was typed */
+    assert_true(tty_has(t, fields[2].value));
+    assert_true(tty_has(t, "NOT ON THE DISK"));
+    assert_int_equal(unlink(flag), 0);
+    tty_keys(t, "Enter");
+    tty_wait_gone(t, "NOT ON THE DISK");
+    assert_false(at_row(t, fields[2].label));
+    practice_leave(p);
+    unsetenv("AMBLE_FAULT_FLUSHES");
+    char *said = practice_says(p, "list calls --limit 100000");
+    assert_non_null(strstr(said, fields[0].value));
+    free(said);
+}
+
 /* ---- room ------------------------------------------------------------------------------------ */
 
 static const char told[] = "MB are free for the records: make room on the disk";
@@ -432,6 +504,8 @@ int main(void)
         with(practice_setup_demo, a_folder_that_cannot_be_written_is_told),
         with(practice_setup_demo, a_screen_that_cannot_be_read_again_stays),
         with(practice_setup_demo, any_keys_while_reading_fails_end_nothing),
+        with(practice_setup_demo, the_next_key_does_not_wait_for_the_disk),
+        with(practice_setup_demo, what_is_not_on_the_disk_is_told),
         with(practice_setup_demo, a_disk_that_fills_during_the_day_is_told),
         with(practice_setup_demo, a_copy_that_cannot_fit_is_not_begun),
         with(practice_setup_demo, a_backup_that_is_due_and_cannot_fit_is_told),

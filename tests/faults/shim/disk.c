@@ -2,7 +2,8 @@
  *
  * AMBLE_FAULT_AT=N, AMBLE_FAULT=EIO or ENOSPC; AMBLE_FAULT_LOG=FILE is told at the end how many
  * there were. AMBLE_FAULT_ROOM=FILE holds the megabytes ("0.6") that every disk has free, while the
- * file is there; and nothing can be read while AMBLE_FAULT_READS=FILE is. */
+ * file is there. While AMBLE_FAULT_READS=FILE is there nothing can be read, with
+ * AMBLE_FAULT_FLUSHES every flush fails, with AMBLE_FAULT_SLOW none comes back. */
 #include <dlfcn.h>
 #include <errno.h>
 #include <fcntl.h>
@@ -13,9 +14,10 @@
 #include <sys/stat.h>
 #include <sys/statvfs.h>
 #include <sys/syscall.h>
+#include <time.h>
 #include <unistd.h>
 
-static long count;
+static _Atomic long count; /* the program flushes in a thread of its own */
 
 static bool fails(int fd)
 {
@@ -45,14 +47,20 @@ ssize_t pwrite64(int fd, const void *bytes, size_t n, off64_t at)
     return fails(fd) ? -1 : syscall(SYS_pwrite64, fd, bytes, n, at);
 }
 
-static bool blind(void)
+/* Is the file there that this variable names? Then the call fails. */
+static bool flagged(const char *variable)
 {
-    const char *name = getenv("AMBLE_FAULT_READS");
+    const char *name = getenv(variable);
     struct stat st;
     if (!name || stat(name, &st) != 0)
         return false;
     errno = EIO;
     return true;
+}
+
+static bool blind(void)
+{
+    return flagged("AMBLE_FAULT_READS");
 }
 
 ssize_t pread(int fd, void *bytes, size_t n, off_t at)
@@ -65,14 +73,22 @@ ssize_t pread64(int fd, void *bytes, size_t n, off64_t at)
     return blind() ? -1 : syscall(SYS_pread64, fd, bytes, n, at);
 }
 
+static bool flush_fails(int fd)
+{
+    struct timespec ms = {.tv_nsec = 1000000};
+    while (flagged("AMBLE_FAULT_SLOW"))
+        nanosleep(&ms, NULL);
+    return fails(fd) || flagged("AMBLE_FAULT_FLUSHES");
+}
+
 int fsync(int fd)
 {
-    return fails(fd) ? -1 : (int)syscall(SYS_fsync, fd);
+    return flush_fails(fd) ? -1 : (int)syscall(SYS_fsync, fd);
 }
 
 int fdatasync(int fd)
 {
-    return fails(fd) ? -1 : (int)syscall(SYS_fdatasync, fd);
+    return flush_fails(fd) ? -1 : (int)syscall(SYS_fdatasync, fd);
 }
 
 int ftruncate64(int fd, off64_t size)
