@@ -518,6 +518,7 @@ static const struct screen_class dog_class = {
     .draw = draw,
     .press = press,
     .refresh = refresh,
+    .of_record = true,
     .close = close_dog,
 };
 

@@ -352,6 +352,7 @@ static const struct screen_class find_class = {
     .draw = draw,
     .press = press,
     .refresh = look,
+    .of_record = true,
     .close = close_find,
 };
 

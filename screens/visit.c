@@ -115,7 +115,11 @@ static const char *changed_in(const struct chart *c, const struct section *s)
 /* At a review only what belongs to the review is asked for; all else may be looked at again. */
 static void look(struct visit_state *v)
 {
-    const struct chart *c = &v->page.chart;
+    struct chart known = v->page.chart; /* for three sections that hang on the support */
+    const struct chart *c = &known;
+    struct deciding deciding;
+    deciding_look(c, &deciding);
+    known.decided = &deciding;
     bool review = strcmp(record_text(&c->visit, "visit.kind"), "review") == 0;
     v->standing = record_signed(&c->visit)
                       ? arena_printf(v->page.data, "Signed by %s. A change asks for its reason.",
@@ -307,6 +311,7 @@ static const struct screen_class visit_class = {
     .draw = draw,
     .press = press,
     .refresh = refresh,
+    .of_record = true,
     .close = close_visit,
 };
 

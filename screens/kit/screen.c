@@ -168,6 +168,23 @@ void app_paint(struct app *a)
 
 /* ---- the stack ------------------------------------------------------------------------------- */
 
+/* Has anything changed that a screen of the record shows? Remembers what there is now. */
+static bool another(struct screen *s)
+{
+    const struct casebook *cb = s->app->cb;
+    struct seen now = s->seen;
+    if (!cb)
+        return true;
+    bool changed = journal_changed(cb->journal, &now.record);
+    now.set = cb->set;
+    now.day = clock_day(clock_now());
+    snprintf(now.author, sizeof now.author, "%s", cb->author);
+    changed = changed || now.set != s->seen.set || now.day != s->seen.day ||
+              strcmp(now.author, s->seen.author) != 0;
+    s->seen = now;
+    return changed;
+}
+
 bool screen_open(struct app *a, const struct screen_class *c, struct arena *arena, void *state)
 {
     struct screen *s = arena_alloc(arena, sizeof *s);
@@ -178,6 +195,7 @@ bool screen_open(struct app *a, const struct screen_class *c, struct arena *aren
     if (!room)
         fail(&f, FAULT_LIMIT, "too many screens are open: go back with ^Q first");
     bool looking = look_begin(a);
+    (void)another(s);
     bool opened = room && (!c->open || c->open(s, &f));
     look_end(a, looking);
     if (!opened) {
@@ -199,14 +217,20 @@ static void close_top(struct app *a)
     arena_free(s->arena);
 }
 
-void app_refresh(struct app *a)
+static void refresh(struct app *a, bool always)
 {
     struct screen *s = top_screen(a);
     if (!s || !s->class->refresh)
         return;
     bool looking = look_begin(a);
-    s->class->refresh(s);
+    if (another(s) || always || !s->class->of_record)
+        s->class->refresh(s);
     look_end(a, looking);
+}
+
+void app_refresh(struct app *a)
+{
+    refresh(a, true);
 }
 
 void screen_back(struct app *a)
@@ -222,7 +246,7 @@ void screen_back(struct app *a)
     }
     close_top(a);
     a->quit = a->quit || a->depth == 0;
-    app_refresh(a);
+    refresh(a, false);
 }
 
 /* ---- running --------------------------------------------------------------------------------- */

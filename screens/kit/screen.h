@@ -7,6 +7,7 @@
 #define AMBLE_KIT_SCREEN_H
 
 #include "base/arena.h"
+#include "base/clock.h"
 #include "casebook/casebook.h"
 #include "screens/kit/draw.h"
 #include "screens/kit/term.h"
@@ -41,6 +42,9 @@ struct screen_class {
      * changed text, once it is painted. May be NULL. */
     void (*draft)(struct screen *s);
     void (*close)(struct screen *s); /* free what is not in the arena; may be NULL */
+    /* What it shows follows from the record, the templates, who is at the keys and the day alone:
+     * when a screen above is left it is only read again if one of them is another. */
+    bool of_record;
 };
 
 struct screen {
@@ -52,7 +56,13 @@ struct screen {
     const char *middle;  /* "visit 1, Tue 24 Nov" */
     const char *about;   /* uuid of the record it is about, or that is under the cursor: h and F2
                             show its findings and their history; or NULL */
-    bool typing;         /* letters are text now: single-letter keys are not commands */
+    struct seen {        /* when it was read last */
+        struct journal_state record;
+        const struct template_set *set;
+        char author[IDENT_ROOM];
+        day_number day;
+    } seen;
+    bool typing; /* letters are text now: single-letter keys are not commands */
     void *state;
 };
 
@@ -65,8 +75,8 @@ struct app {
     char message[512]; /* above the keys, wrapped; cleared by the next press */
     enum look message_look;
     char status[48]; /* at the right of the key line, on every screen: "read only" */
-    bool late;       /* the disk takes long to keep what was entered, and status gives way to that */
-    bool unkept;     /* it could not, and that was told */
+    bool late;   /* the disk takes long to keep what was entered, and status gives way to that */
+    bool unkept; /* it could not, and that was told */
     void (*standing)(struct app *a); /* before each paint: brings status up to date, may add to the
                                         message; must be quick; may be NULL */
     uint64_t looked_at;              /* what it saw last: journal_writes and one more; 0: nothing */

@@ -140,6 +140,7 @@ const char *finding_show(const struct template_set *set, const char *item, const
 
 /* ---- a chart: one dog with all that bears on one visit -------------------------------------- */
 
+struct deciding;
 struct chart {
     struct casebook *cb;
     struct arena *arena;
@@ -152,6 +153,9 @@ struct chart {
     const char *const *visits;                 /* the dog's visits, oldest first */
     size_t visit_count;
     int64_t now;
+    /* What the rules say of the supports when that is worked out already, as deciding_look does
+     * from this very chart; NULL: it is not. */
+    const struct deciding *decided;
     const char *reason; /* why what is put next changes a signed record; NULL when there is none */
 };
 

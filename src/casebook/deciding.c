@@ -70,6 +70,10 @@ static void read_decision(const struct chart *c, struct deciding *out)
 void deciding_look(const struct chart *c, struct deciding *out)
 {
     const struct template_set *set = c->cb->set;
+    if (c->decided != NULL) {
+        *out = *c->decided;
+        return;
+    }
     struct held *held = arena_array(c->arena, set->support_rule_count, sizeof *held);
     *out = (struct deciding){.count = set->support_count};
     read_decision(c, out);

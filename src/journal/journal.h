@@ -139,6 +139,14 @@ bool journal_look_begin(struct journal *j);
 void journal_look_end(struct journal *j, bool looking);
 void journal_look_stop(struct journal *j);
 
+/* Whether anything was written since, by this process or another: while nothing was, what was read
+ * then still holds. True also when that cannot be told; `since` is then any other. Within a look it
+ * speaks of what the look sees. */
+struct journal_state {
+    int64_t here, elsewhere;
+};
+bool journal_changed(struct journal *j, struct journal_state *since);
+
 /* All heads of an entity, sorted by item and then by (lamport, device, number). Heads of kind
  * ENTRY_ERROR are included (their value is ""). In `a`. */
 struct heads {

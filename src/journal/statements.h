@@ -16,6 +16,7 @@
     X(BEGIN_READ, "BEGIN")                                                                         \
     X(BEGIN_WRITE, "BEGIN IMMEDIATE")                                                              \
     X(COMMIT, "COMMIT")                                                                            \
+    X(DATA_VERSION, "PRAGMA data_version")                                                         \
     /* names and their numbers */                                                                  \
     X(DEVICE_ID, "SELECT id FROM device WHERE uuid = ?1")                                          \
     X(DEVICE_ADD, "INSERT INTO device(uuid, name) VALUES (?1, ?2)")                                \

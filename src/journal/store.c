@@ -197,6 +197,15 @@ void journal_look_end(struct journal *j, bool looking)
         journal_look_stop(j);
 }
 
+bool journal_changed(struct journal *j, struct journal_state *since)
+{
+    struct journal_state now = {.here = sqlite3_total_changes64(j->db)};
+    bool told = ask_number(j, DATA_VERSION, &now.elsewhere, NO_ARGS, NULL);
+    bool same = told && now.here == since->here && now.elsewhere == since->elsewhere;
+    *since = told ? now : (struct journal_state){.here = -1};
+    return !same;
+}
+
 static bool begin(struct journal *j, struct fault *f)
 {
     j->writes++;

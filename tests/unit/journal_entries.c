@@ -422,6 +422,32 @@ static void writing_ends_a_look(void **state)
     assert_int_equal(kit_heads(k, dog).count, 2);
 }
 
+/* What was read holds until something is written, whoever writes it and whatever it is. */
+static void whatever_was_written_is_noticed(void **state)
+{
+    struct kit *k = *state;
+    char dog[IDENT_ROOM];
+    struct journal_state seen = {0};
+    kit_new(k, "dog", dog);
+    kit_set(k, dog, "dog.name", "Biscuit");
+    assert_true(journal_changed(k->j, &seen));
+    assert_false(journal_changed(k->j, &seen));
+    assert_string_equal(journal_value(k->j, k->a, dog, "dog.name"), "Biscuit");
+    assert_false(journal_changed(k->j, &seen)); /* reading changes nothing */
+    kit_set(k, dog, "dog.breed", "Dachshund");
+    assert_true(journal_changed(k->j, &seen));
+    assert_ok(journal_draft_put(k->j, dog, "dog.note", "wal", &k->f), &k->f);
+    assert_true(journal_changed(k->j, &seen));
+    assert_false(journal_changed(k->j, &seen));
+    kit_sql(k->folder, "UPDATE device SET name = 'another'");
+    bool looking = journal_look_begin(k->j);
+    assert_true(journal_changed(k->j, &seen));
+    kit_sql(k->folder, "UPDATE device SET name = 'a third'");
+    assert_false(journal_changed(k->j, &seen)); /* this look does not see it */
+    journal_look_end(k->j, looking);
+    assert_true(journal_changed(k->j, &seen));
+}
+
 static void a_batch_is_all_or_nothing(void **state)
 {
     struct kit *k = *state;
@@ -512,6 +538,7 @@ int main(void)
         kit_test(a_field_left_is_one_flush_and_a_key_typed_is_none),
         kit_test(a_batch_is_all_or_nothing),
         kit_test(writing_ends_a_look),
+        kit_test(whatever_was_written_is_noticed),
         kit_test(counts_and_what_is_unsent),
         kit_test(sign_hash_follows_the_heads),
     };
