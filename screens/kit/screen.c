@@ -122,7 +122,7 @@ void app_draw_keys(const struct app *a, const struct key_help *keys, bool typing
 {
     int row = term_rows() - 1, right = term_columns() - 1, col = 1;
     draw_fill(row, 0, term_columns(), LOOK_PLAIN);
-    const char *status = a->late ? "KEEPING IT..." : a->unkept ? "NOT ON THE DISK" : a->status;
+    const char *status = a->late ? "STILL WRITING" : a->unkept ? "NOT ON THE DISK" : a->status;
     if (*status) {
         draw_right(row, right, 47, LOOK_WARN, status);
         right -= draw_width(status) + 2;

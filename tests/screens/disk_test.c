@@ -255,7 +255,7 @@ static void any_keys_while_reading_fails_end_nothing(void **state)
 
 /* ---- flushing ---- */
 
-static const char keeping_it[] = "KEEPING IT";
+static const char still_writing[] = "STILL WRITING";
 
 /* While the disk takes its time over one field, the next is typed and left; that nothing of it is
  * on the disk yet stands there until it is. */
@@ -272,15 +272,15 @@ static void the_next_key_does_not_wait_for_the_disk(void **state)
     tty_keys(t, "c");
     enter_field(t, 0);
     tty_wait_still(t);
-    assert_false(tty_has(t, keeping_it));
+    assert_false(tty_has(t, still_writing));
     practice_write(p, "slow", "");
     enter_field(t, 1);
-    tty_wait_text(t, keeping_it);
+    tty_wait_text(t, still_writing);
     enter_field(t, 2);
     assert_true(tty_has(t, fields[2].value));
-    tty_wait_text(t, keeping_it);
+    tty_wait_text(t, still_writing);
     assert_int_equal(unlink(flag), 0);
-    tty_wait_gone(t, keeping_it);
+    tty_wait_gone(t, still_writing);
     practice_leave(p);
     unsetenv("AMBLE_FAULT_SLOW");
     char *said = practice_says(p, "list calls --limit 100000");
