@@ -38,7 +38,7 @@ tidy() {
             grep -A 6 "error:\|warning:" && exit 1 || exit 0' tidy
 }
 
-# There are no threads, and readdir_r, which it would have instead, is deprecated.
+# The only other thread flushes one file, and readdir_r, which it would have instead, is deprecated.
 checked_by_cppcheck() {
     cppcheck -q -j "$jobs" --std=c11 --library=posix --enable=warning,portability,performance \
         --inline-suppr --error-exitcode=1 --suppress=missingIncludeSystem --suppress=readdirCalled \
