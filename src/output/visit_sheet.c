@@ -102,6 +102,25 @@ static void put_measures(const struct chart *c, struct sheet *s)
                    m.cause ? "; usually " : "", m.cause ? m.cause->text : "");
 }
 
+static const char *support_named(const struct chart *c, const char *id)
+{
+    const struct support *s = template_support(c->cb->set, id);
+    return s ? s->label : "none";
+}
+
+/* Two people decided apart, and neither is told as the decision. */
+static bool put_disputed(const struct chart *c, const struct deciding *d, struct sheet *s)
+{
+    const struct finding *f = d->finding;
+    if (!f || f->other_count == 0)
+        return false;
+    const char *said = support_named(c, f->text);
+    for (size_t i = 0; i < f->other_count; i++)
+        said = arena_printf(c->arena, "%s or %s", said, support_named(c, f->others[i]));
+    sheet_addf(s, SHEET_TEXT, "Not settled: %s. A veterinarian decides.", said);
+    return true;
+}
+
 /* What speaks for and against the one decided on, then what is forbidden; each rule once. */
 static void put_support(const struct chart *c, struct sheet *s)
 {
@@ -111,14 +130,15 @@ static void put_support(const struct chart *c, struct sheet *s)
     const struct caution *cautions;
     deciding_look(c, &d);
     sheet_add(s, SHEET_HEADING, "Support");
-    if (d.decided)
+    bool disputed = put_disputed(c, &d, s);
+    if (d.decided && !disputed)
         sheet_addf(s, SHEET_TEXT, "Decided: %s%s%s. A veterinarian decides; decided by %s.",
                    d.decided->label, d.override ? ", against a rule, because: " : "",
                    d.override ? d.override_reason : "", *d.signed_by ? d.signed_by : "?");
-    else if (d.stands)
+    else if (d.stands && !disputed)
         sheet_addf(s, SHEET_TEXT, "As decided at an earlier visit: %s. A veterinarian decides.",
                    d.stands->label);
-    else
+    else if (!disputed)
         sheet_add(s, SHEET_TEXT, "Not decided. A veterinarian decides.");
     if (*d.mark != '\0')
         sheet_addf(s, SHEET_BULLET, "the decision: %s", d.mark);

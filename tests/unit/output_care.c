@@ -374,6 +374,8 @@ static void what_holds_for_both_supports_is_told(void **state)
     has(p, "- rear frame, stepped: ");
     has(p, "- four-wheel frame: ");
     render(p, visit_sheet);
+    has(p, "Not settled: rear frame, stepped or four-wheel frame. A veterinarian decides.");
+    lacks(p, "As decided at an earlier visit");
     has(p, "the decision: CONFLICT: rear frame, stepped by MK, or four-wheel frame by MK");
     must(record_put(&p->cb, &p->chart.visit, ID_SUPPORT, "stepped", "", &f), &f);
     reload(p);

@@ -336,6 +336,8 @@ static void a_dispute_is_on_every_sheet(void **state)
     holds(text, "one answer: ten minutes  [MK,");
     holds(text, "another: an hour  [?, Tue 24 Nov 2026 09:30, after signing]");
     holds(text, "2nd CONFLICT: 22.8 cm by MK, or 24.0 cm by ?");
+    holds(text, "Not settled: rear frame, stepped or rear frame, level-balanced. A veterinarian");
+    assert_null(strstr(text, "Decided: "));
     holds(text, "the decision: CONFLICT: rear frame, stepped by MK, or rear frame, level-balanced");
     holds(text, "told, MK; CONFLICT: told by MK, or shown by ?");
     OK(report_sheet(&c, &sheet, f));
