@@ -124,15 +124,15 @@ static bool found_in_branch(struct journal *j, struct arena *a, const struct far
 
 /* Where what an edge means is now. Not held: where it stood, with number 0 when another entry has
  * that number here. */
-static bool edge_find(struct journal *j, struct arena *a, sqlite3_stmt *s, int64_t named,
-                      const struct far_edge *edge, struct entry_id *out, struct fault *f)
+static bool edge_find(struct journal *j, struct arena *a, int64_t entity, int64_t item,
+                      int64_t named, const struct far_edge *edge, struct entry_id *out,
+                      struct fault *f)
 {
     bool found = false, there = false;
-    int64_t entity, item, row = 0;
+    int64_t row = 0;
     *out = entry_id_of(named);
     if (edge->tag == 0)
         return true;
-    local_numbers(s, &entity, &item);
     if (!found_at(j, a, edge, named, &found, &there, f) ||
         (!found && !found_in_branch(j, a, edge, entity, item, &row, f)))
         return false;
@@ -143,8 +143,8 @@ static bool edge_find(struct journal *j, struct arena *a, sqlite3_stmt *s, int64
     return true;
 }
 
-bool entry_replaces(struct journal *j, struct arena *a, sqlite3_stmt *s, struct entry *e,
-                    struct fault *f)
+bool entry_replaces(struct journal *j, struct arena *a, int64_t entity, int64_t item,
+                    struct entry *e, struct fault *f)
 {
     struct entry_id *ids = NULL;
     size_t count = 0, room = 0;
@@ -155,7 +155,7 @@ bool entry_replaces(struct journal *j, struct arena *a, sqlite3_stmt *s, struct 
         int64_t named = sqlite3_column_int64(r.s, 0);
         struct far_edge edge = edge_read(r.s);
         ids = arena_grow(a, ids, count, &room, sizeof *ids);
-        if (!edge_find(j, a, s, named, &edge, &ids[count++], f)) {
+        if (!edge_find(j, a, entity, item, named, &edge, &ids[count++], f)) {
             done(&r);
             return false;
         }

@@ -34,14 +34,19 @@ struct entry_id entry_id_of(int64_t row)
                              .number = (uint64_t)(row & NUMBER_MAX)};
 }
 
-static const char *uuid_column(sqlite3_stmt *s, int column, struct arena *a)
+void uuid_column(sqlite3_stmt *s, int column, char out[37])
 {
-    if (sqlite3_column_bytes(s, column) != UUID_BYTES)
-        return "";
     uint8_t uuid[UUID_BYTES];
-    char *text = arena_alloc(a, 37);
     column_bytes(s, column, uuid, sizeof uuid);
-    uuid_write(uuid, text);
+    uuid_write(uuid, out);
+    if (sqlite3_column_bytes(s, column) != UUID_BYTES)
+        out[0] = '\0';
+}
+
+static const char *uuid_text(sqlite3_stmt *s, int column, struct arena *a)
+{
+    char *text = arena_alloc(a, 37);
+    uuid_column(s, column, text);
     return text;
 }
 
@@ -50,11 +55,11 @@ struct entry entry_read(sqlite3_stmt *s, struct arena *a)
     return (struct entry){
         .id = entry_id_of(sqlite3_column_int64(s, COL_ID)),
         .kind = (enum entry_kind)sqlite3_column_int(s, COL_KIND),
-        .entity = uuid_column(s, COL_ENTITY, a),
+        .entity = uuid_text(s, COL_ENTITY, a),
         .entity_kind = arena_str(a, column_text(s, COL_ENTITY_KIND)),
         .item = arena_str(a, column_text(s, COL_ITEM)),
         .value = arena_str(a, column_text(s, COL_VALUE)),
-        .author = uuid_column(s, COL_AUTHOR, a),
+        .author = uuid_text(s, COL_AUTHOR, a),
         .reason = arena_str(a, column_text(s, COL_REASON)),
         .claimed_at = sqlite3_column_int64(s, COL_CLAIMED_AT),
         .lamport = (uint64_t)sqlite3_column_int64(s, COL_LAMPORT),

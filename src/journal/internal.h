@@ -32,17 +32,26 @@ struct made {
 
 /* Names looked up last, so that entries that come in thousands do not ask for each again. Numbers
  * are never given to another name; what a transaction made is forgotten when it is rolled back. */
-enum { ITEM_SLOTS = 1024, ITEM_SLOT_ROOM = 56, FRESH_ITEMS = 4096 };
+enum { ITEM_SLOTS = 1024, ITEM_SLOT_ROOM = 56, FRESH_ITEMS = 4096, UUID_SLOTS = 32 };
 struct memo {
     struct {
         char name[ITEM_SLOT_ROOM];
         int64_t number;
-    } items[ITEM_SLOTS];
+    } items[ITEM_SLOTS];           /* by number */
+    uint16_t items_at[ITEM_SLOTS]; /* where a name was last seen in them */
+    struct uuid_text {
+        int64_t number;
+        char uuid[37];                          /* "": of nobody */
+    } authors[UUID_SLOTS], devices[UUID_SLOTS]; /* by number */
     struct {
         uint8_t uuid[UUID_BYTES];
         int64_t number;
-    } author, device, entity;
-    char entity_kind[40];
+        char kind[40];
+    } entities[UUID_SLOTS]; /* of use only while nobody else may write: one may be withdrawn */
+    struct {
+        uint8_t uuid[UUID_BYTES];
+        int64_t number;
+    } author, device;
     struct tip tip; /* of tip_device, another one than this */
     int64_t tip_device;
     /* The entity made last, and which items of it (by number) have had an entry. */
@@ -176,11 +185,19 @@ void names_forget(struct journal *j);
 bool device_number(struct journal *j, const uint8_t uuid[UUID_BYTES], bool make, int64_t *out,
                    struct fault *f);
 bool item_number(struct journal *j, const char *name, bool make, int64_t *out, struct fault *f);
+/* The other way, for as long as nothing else is asked of names; NULL: none has that number, or a
+ * fault. */
+const char *item_name(struct journal *j, int64_t number, struct arena *a, struct fault *f);
+const char *author_uuid(struct journal *j, int64_t number, struct fault *f);
+const char *device_uuid(struct journal *j, int64_t number, struct fault *f);
 bool author_number(struct journal *j, const uint8_t *uuid, int64_t *out, struct fault *f);
 bool entity_number(struct journal *j, const uint8_t uuid[UUID_BYTES], int64_t *out,
                    struct fault *f);
 bool entity_add(struct journal *j, const uint8_t uuid[UUID_BYTES], const char *kind, int64_t *out,
                 struct fault *f);
+/* Its number and kind; number 0, and no kind, when it has no entry here. */
+bool entity_look(struct journal *j, const uint8_t uuid[UUID_BYTES], int64_t *out, char kind[40],
+                 struct fault *f);
 /* The kind of an entity on disk, just made or only in a draft; false when unknown. */
 bool entity_kind(struct journal *j, const uint8_t uuid[UUID_BYTES], char kind[40]);
 bool uuid_need(const char *s, uint8_t out[UUID_BYTES], const char *what, struct fault *f);
@@ -204,6 +221,7 @@ bool seed_find(struct journal *j, int64_t device, uint64_t block, uint8_t seed[3
 /* ---- entry.c: rows to entries ---------------------------------------------------------------- */
 
 struct entry entry_read(sqlite3_stmt *s, struct arena *a);
+void uuid_column(sqlite3_stmt *s, int column, char out[37]); /* "" for what is none */
 void local_numbers(sqlite3_stmt *s, int64_t *entity, int64_t *item);
 struct entry_id entry_id_of(int64_t row);
 struct far_edge edge_read(sqlite3_stmt *s);                     /* a row of REPLACED_BY */
@@ -232,8 +250,8 @@ bool entry_replaced(struct journal *j, int64_t id, int64_t entity, int64_t item,
 bool edges_settle(struct journal *j, int64_t id, int64_t entity, int64_t item,
                   const struct far_entry *e, struct fault *f);
 /* Which of the entries held here it replaces: as they are numbered here now. */
-bool entry_replaces(struct journal *j, struct arena *a, sqlite3_stmt *s, struct entry *e,
-                    struct fault *f);
+bool entry_replaces(struct journal *j, struct arena *a, int64_t entity, int64_t item,
+                    struct entry *e, struct fault *f);
 
 /* ---- settle.c: storing an entry and what follows from it ------------------------------------- */
 

@@ -155,6 +155,13 @@ struct heads {
 };
 bool journal_heads(struct journal *j, struct arena *a, const char *entity, struct heads *out,
                    struct fault *f);
+/* The same without what each replaced (none is told), for less work: to be shown, not followed. */
+bool journal_standing(struct journal *j, struct arena *a, const char *entity, struct heads *out,
+                      struct fault *f);
+/* The value of one item written last, by that order, "" when it was entered in error or never
+ * entered: enough to put records in order. */
+bool journal_last(struct journal *j, struct arena *a, const char *entity, const char *item,
+                  const char **out, struct fault *f);
 /* The current value of one item, in `a`: "" when there is none; of values in conflict the first.
  * For lists, where reading every record whole would take too long; what is edited is read whole. */
 const char *journal_value(struct journal *j, struct arena *a, const char *entity, const char *item);

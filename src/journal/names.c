@@ -1,4 +1,5 @@
 /* Names and uuids appear in millions of entries: each is kept once and called by a small number. */
+#include "base/arena.h"
 #include "base/ident.h"
 #include "journal/internal.h"
 #include <stdio.h>
@@ -70,28 +71,74 @@ void names_forget(struct journal *j)
     memset(&j->memo, 0, sizeof j->memo);
 }
 
-static size_t item_slot(const char *name)
+static uint16_t *item_at(struct journal *j, const char *name)
 {
     uint32_t h = 2166136261; /* FNV-1a */
     for (; *name; name++)
         h = (h ^ (uint8_t)*name) * 16777619;
-    return (h ^ h >> 16) % ITEM_SLOTS;
+    return &j->memo.items_at[(h ^ h >> 16) % ITEM_SLOTS];
+}
+
+static void item_remember(struct journal *j, const char *name, int64_t number)
+{
+    size_t slot = (uint64_t)number % ITEM_SLOTS, size = strlen(name) + 1;
+    if (number == 0 || size > ITEM_SLOT_ROOM)
+        return;
+    memcpy(j->memo.items[slot].name, name, size);
+    j->memo.items[slot].number = number;
+    *item_at(j, name) = (uint16_t)slot;
 }
 
 bool item_number(struct journal *j, const char *name, bool make, int64_t *out, struct fault *f)
 {
-    size_t slot = item_slot(name), size = strlen(name) + 1;
-    if (j->memo.items[slot].number != 0 && strcmp(j->memo.items[slot].name, name) == 0) {
-        *out = j->memo.items[slot].number;
+    size_t slot = *item_at(j, name);
+    *out = j->memo.items[slot].number;
+    if (*out != 0 && strcmp(j->memo.items[slot].name, name) == 0)
         return true;
-    }
     if (!number_of(j, ITEM_ID, ITEM_ADD, txt(name), make, out, f))
         return false;
-    if (*out != 0 && size <= ITEM_SLOT_ROOM) {
-        memcpy(j->memo.items[slot].name, name, size);
-        j->memo.items[slot].number = *out;
-    }
+    item_remember(j, name, *out);
     return true;
+}
+
+const char *item_name(struct journal *j, int64_t number, struct arena *a, struct fault *f)
+{
+    size_t slot = (uint64_t)number % ITEM_SLOTS;
+    if (number != 0 && j->memo.items[slot].number == number)
+        return arena_str(a, j->memo.items[slot].name);
+    struct rows r = ask(j, ITEM_OF, ARGS(num(number)), f);
+    const char *name = next(&r) ? arena_str(a, column_text(r.s, 0)) : NULL;
+    done(&r);
+    if (name)
+        item_remember(j, name, number);
+    return name;
+}
+
+/* Of those by number, the uuid of one; what is not a uuid is nobody's. */
+static const char *uuid_of(struct journal *j, enum statement which,
+                           struct uuid_text known[UUID_SLOTS], int64_t number, struct fault *f)
+{
+    struct uuid_text *k = &known[(uint64_t)number % UUID_SLOTS];
+    if (number != 0 && k->number == number)
+        return k->uuid;
+    struct rows r = ask(j, which, ARGS(num(number)), f);
+    bool there = next(&r);
+    if (there) {
+        uuid_column(r.s, 0, k->uuid);
+        k->number = number;
+    }
+    done(&r);
+    return there ? k->uuid : NULL;
+}
+
+const char *author_uuid(struct journal *j, int64_t number, struct fault *f)
+{
+    return uuid_of(j, AUTHOR_OF, j->memo.authors, number, f);
+}
+
+const char *device_uuid(struct journal *j, int64_t number, struct fault *f)
+{
+    return uuid_of(j, DEVICE_OF, j->memo.devices, number, f);
 }
 
 bool author_number(struct journal *j, const uint8_t *uuid, int64_t *out, struct fault *f)
@@ -134,30 +181,31 @@ bool device_number(struct journal *j, const uint8_t uuid[UUID_BYTES], bool make,
 
 /* ---- entities -------------------------------------------------------------------------------- */
 
-static void entity_remember(struct journal *j, const uint8_t uuid[UUID_BYTES], int64_t number,
-                            const char *kind)
+bool entity_look(struct journal *j, const uint8_t uuid[UUID_BYTES], int64_t *out, char kind[40],
+                 struct fault *f)
 {
-    memcpy(j->memo.entity.uuid, uuid, UUID_BYTES);
-    j->memo.entity.number = number;
-    snprintf(j->memo.entity_kind, sizeof j->memo.entity_kind, "%s", kind);
-}
-
-static bool entity_remembered(const struct journal *j, const uint8_t uuid[UUID_BYTES])
-{
-    return j->memo.entity.number != 0 && memcmp(uuid, j->memo.entity.uuid, UUID_BYTES) == 0;
+    size_t slot = uuid[UUID_BYTES - 1] % UUID_SLOTS;
+    bool alone = j->lock >= 0;
+    *out = j->memo.entities[slot].number;
+    memcpy(kind, j->memo.entities[slot].kind, sizeof j->memo.entities[slot].kind);
+    if (alone && *out != 0 && memcmp(uuid, j->memo.entities[slot].uuid, UUID_BYTES) == 0)
+        return true;
+    struct rows r = ask(j, ENTITY_ID, ARGS(blob(uuid, UUID_BYTES)), f);
+    *out = next(&r) ? sqlite3_column_int64(r.s, 0) : 0;
+    snprintf(kind, 40, "%s", *out != 0 ? column_text(r.s, 1) : "");
+    done(&r);
+    if (alone && *out != 0) {
+        memcpy(j->memo.entities[slot].uuid, uuid, UUID_BYTES);
+        memcpy(j->memo.entities[slot].kind, kind, sizeof j->memo.entities[slot].kind);
+        j->memo.entities[slot].number = *out;
+    }
+    return r.ok;
 }
 
 bool entity_number(struct journal *j, const uint8_t uuid[UUID_BYTES], int64_t *out, struct fault *f)
 {
-    *out = j->memo.entity.number;
-    if (entity_remembered(j, uuid))
-        return true;
-    struct rows r = ask(j, ENTITY_ID, ARGS(blob(uuid, UUID_BYTES)), f);
-    *out = next(&r) ? sqlite3_column_int64(r.s, 0) : 0;
-    if (*out != 0)
-        entity_remember(j, uuid, *out, column_text(r.s, 1));
-    done(&r);
-    return r.ok;
+    char kind[40];
+    return entity_look(j, uuid, out, kind, f);
 }
 
 static struct made *made_find(struct journal *j, const uint8_t uuid[UUID_BYTES])
@@ -170,23 +218,17 @@ static struct made *made_find(struct journal *j, const uint8_t uuid[UUID_BYTES])
 
 bool entity_kind(struct journal *j, const uint8_t uuid[UUID_BYTES], char kind[40])
 {
-    if (entity_remembered(j, uuid)) {
-        memcpy(kind, j->memo.entity_kind, sizeof j->memo.entity_kind);
+    int64_t number;
+    if (entity_look(j, uuid, &number, kind, NULL) && number != 0)
+        return true;
+    const struct made *made = made_find(j, uuid);
+    if (made) {
+        snprintf(kind, 40, "%s", made->kind);
         return true;
     }
-    struct rows r = ask(j, ENTITY_ID, ARGS(blob(uuid, UUID_BYTES)), NULL);
-    bool found = next(&r);
-    if (found)
-        snprintf(kind, 40, "%s", column_text(r.s, 1));
-    done(&r);
-    const struct made *made = found ? NULL : made_find(j, uuid);
-    if (made)
-        snprintf(kind, 40, "%s", made->kind);
-    if (found || made)
-        return true;
     /* Begun before a crash: only its draft is left to know it. */
-    r = ask(j, DRAFT_KIND, ARGS(blob(uuid, UUID_BYTES)), NULL);
-    found = next(&r);
+    struct rows r = ask(j, DRAFT_KIND, ARGS(blob(uuid, UUID_BYTES)), NULL);
+    bool found = next(&r);
     if (found)
         snprintf(kind, 40, "%s", column_text(r.s, 0));
     done(&r);

@@ -1,5 +1,7 @@
 #include "base/arena.h"
+#include "base/ident.h"
 #include "journal/internal.h"
+#include <stdlib.h>
 #include <string.h>
 
 /* What was this person's own last doing is looked for among so many of this device's entries. */
@@ -9,11 +11,13 @@ static bool entries_collect(struct journal *j, struct arena *a, struct rows *r, 
                             struct fault *f)
 {
     struct entry *entries = NULL;
+    int64_t entity, item;
     size_t count = 0, room = 0;
     while (next(r)) {
         entries = arena_grow(a, entries, count, &room, sizeof *entries);
         entries[count] = entry_read(r->s, a);
-        if (!entry_replaces(j, a, r->s, &entries[count++], f)) {
+        local_numbers(r->s, &entity, &item);
+        if (!entry_replaces(j, a, entity, item, &entries[count++], f)) {
             done(r);
             return false;
         }
@@ -22,30 +26,139 @@ static bool entries_collect(struct journal *j, struct arena *a, struct rows *r, 
     return r->ok;
 }
 
-/* The number of an entity; 0 for one only just made; a fault for one never heard of. */
-static bool entity_need(struct journal *j, const char *entity, int64_t *out, struct fault *f)
-{
+struct subject {
+    int64_t number; /* 0 for one only just made */
     uint8_t uuid[UUID_BYTES];
     char kind[40];
-    if (!uuid_need(entity, uuid, "record", f) || !entity_number(j, uuid, out, f))
+};
+
+/* A fault for one never heard of. */
+static bool entity_need(struct journal *j, const char *entity, struct subject *out, struct fault *f)
+{
+    if (!uuid_need(entity, out->uuid, "record", f) ||
+        !entity_look(j, out->uuid, &out->number, out->kind, f))
         return false;
-    if (*out == 0 && !entity_kind(j, uuid, kind))
+    if (out->number == 0 && !entity_kind(j, out->uuid, out->kind))
         return fail(f, FAULT_MISSING, "there is no record %s", entity);
     return true;
+}
+
+/* ---- what stands ----------------------------------------------------------------------------- */
+
+struct head {
+    struct entry entry;
+    int64_t item;
+    char device[IDENT_ROOM];
+};
+
+static int in_order(const void *x, const void *y)
+{
+    const struct head *a = x, *b = y;
+    int order = strcmp(a->entry.item, b->entry.item);
+    if (order == 0)
+        order = (a->entry.lamport > b->entry.lamport) - (a->entry.lamport < b->entry.lamport);
+    if (order == 0)
+        order = strcmp(a->device, b->device);
+    return order != 0 ? order
+                      : (a->entry.id.number > b->entry.id.number) -
+                            (a->entry.id.number < b->entry.id.number);
+}
+
+/* A row of STANDING_HEADS; false when a name of it is not there, or with a fault. */
+static bool head_read(struct journal *j, struct arena *a, sqlite3_stmt *s, struct head *out,
+                      struct fault *f)
+{
+    int64_t row = sqlite3_column_int64(s, 0), item = sqlite3_column_int64(s, 2);
+    const char *device = device_uuid(j, row >> NUMBER_BITS, f), *name = item_name(j, item, a, f);
+    const char *author = author_uuid(j, sqlite3_column_int64(s, 4), f);
+    if (!device || !name || !author)
+        return false;
+    *out = (struct head){.item = item,
+                         .entry = {.id = entry_id_of(row),
+                                   .kind = (enum entry_kind)sqlite3_column_int(s, 1),
+                                   .item = name,
+                                   .value = arena_str(a, column_text(s, 3)),
+                                   .author = arena_str(a, author),
+                                   .reason = arena_str(a, column_text(s, 5)),
+                                   .claimed_at = sqlite3_column_int64(s, 6),
+                                   .lamport = (uint64_t)sqlite3_column_int64(s, 7),
+                                   .replaces_count = (size_t)sqlite3_column_int64(s, 8)}};
+    memcpy(out->device, device, sizeof out->device);
+    return true;
+}
+
+/* The heads of one entity in order, in `a`; of one item, unless that is 0. */
+static bool heads_read(struct journal *j, struct arena *a, const struct subject *of, int64_t item,
+                       bool replaced, struct heads *out, struct fault *f)
+{
+    struct fault why = {0};
+    struct arena *scratch = arena_new();
+    struct head *heads = NULL;
+    const struct arg args[] = {num(of->number), num(item)};
+    size_t n = 0, room = 0;
+    struct rows r =
+        item != 0 ? ask(j, STANDING_ITEM, args, 2, &why) : ask(j, STANDING, args, 1, &why);
+    while (why.kind == FAULT_NONE && next(&r)) {
+        heads = arena_grow(scratch, heads, n, &room, sizeof *heads);
+        n += head_read(j, a, r.s, &heads[n], &why);
+    }
+    done(&r);
+    if (n > 1)
+        qsort(heads, n, sizeof *heads, in_order);
+    struct entry *entries = arena_array(a, n, sizeof *entries);
+    char *entity = arena_alloc(a, IDENT_ROOM);
+    const char *kind = arena_str(a, of->kind);
+    uuid_write(of->uuid, entity);
+    for (size_t i = 0; i < n; i++) {
+        entries[i] = heads[i].entry;
+        entries[i].entity = entity;
+        entries[i].entity_kind = kind;
+        if (!replaced)
+            entries[i].replaces_count = 0;
+        else if (!entry_replaces(j, a, of->number, heads[i].item, &entries[i], &why))
+            break;
+    }
+    arena_free(scratch);
+    if (why.kind != FAULT_NONE)
+        return fail(f, why.kind, "%s", why.text);
+    *out = (struct heads){.entries = entries, .count = n};
+    return true;
+}
+
+static bool standing(struct journal *j, struct arena *a, const char *entity, bool replaced,
+                     struct heads *out, struct fault *f)
+{
+    struct subject of;
+    bool looking = journal_look_begin(j);
+    *out = (struct heads){0};
+    bool ok = entity_need(j, entity, &of, f) && heads_read(j, a, &of, 0, replaced, out, f);
+    journal_look_end(j, looking);
+    return ok;
 }
 
 bool journal_heads(struct journal *j, struct arena *a, const char *entity, struct heads *out,
                    struct fault *f)
 {
+    return standing(j, a, entity, true, out, f);
+}
+
+bool journal_standing(struct journal *j, struct arena *a, const char *entity, struct heads *out,
+                      struct fault *f)
+{
+    return standing(j, a, entity, false, out, f);
+}
+
+bool journal_last(struct journal *j, struct arena *a, const char *entity, const char *item,
+                  const char **out, struct fault *f)
+{
+    struct subject of;
+    struct heads h = {0};
     int64_t number = 0;
     bool looking = journal_look_begin(j);
-    bool ok = entity_need(j, entity, &number, f);
-    *out = (struct heads){0};
-    if (ok) {
-        struct rows r = ask(j, HEADS_OF, ARGS(num(number)), f);
-        ok = entries_collect(j, a, &r, out, f);
-    }
+    bool ok = entity_need(j, entity, &of, f) && item_number(j, item, false, &number, f) &&
+              (number == 0 || heads_read(j, a, &of, number, false, &h, f));
     journal_look_end(j, looking);
+    *out = h.count > 0 ? h.entries[h.count - 1].value : "";
     return ok;
 }
 
@@ -55,11 +168,12 @@ enum { VALUES_MOST = 8 };
 static size_t values(struct journal *j, struct arena *a, const char *entity, const char *item,
                      size_t most, const char *out[VALUES_MOST])
 {
-    int64_t number = 0, item_id = 0;
+    struct subject of;
+    int64_t item_id = 0;
     size_t n = 0;
     bool looking = journal_look_begin(j);
-    if (entity_need(j, entity, &number, NULL) && item_number(j, item, false, &item_id, NULL)) {
-        struct rows r = ask(j, HEAD_TEXTS, ARGS(num(number), num(item_id)), NULL);
+    if (entity_need(j, entity, &of, NULL) && item_number(j, item, false, &item_id, NULL)) {
+        struct rows r = ask(j, HEAD_TEXTS, ARGS(num(of.number), num(item_id)), NULL);
         while (n < most && next(&r)) {
             size_t same = 0;
             while (same < n && strcmp(out[same], column_text(r.s, 0)) != 0)
@@ -91,12 +205,13 @@ const char *journal_said(struct journal *j, struct arena *a, const char *entity,
 bool journal_history(struct journal *j, struct arena *a, const char *entity, const char *item,
                      struct heads *out, struct fault *f)
 {
-    int64_t number = 0, item_id = 0;
+    struct subject of;
+    int64_t item_id = 0;
     bool looking = journal_look_begin(j);
-    bool ok = entity_need(j, entity, &number, f) && item_number(j, item, false, &item_id, f);
+    bool ok = entity_need(j, entity, &of, f) && item_number(j, item, false, &item_id, f);
     *out = (struct heads){0};
     if (ok) {
-        struct rows r = ask(j, HISTORY_OF, ARGS(num(number), num(item_id)), f);
+        struct rows r = ask(j, HISTORY_OF, ARGS(num(of.number), num(item_id)), f);
         ok = entries_collect(j, a, &r, out, f);
     }
     journal_look_end(j, looking);
@@ -137,10 +252,8 @@ static bool ids_collect(struct arena *a, struct rows *r, struct ids *out)
     const char **uuids = NULL;
     size_t count = 0, room = 0;
     while (next(r)) {
-        uint8_t uuid[UUID_BYTES];
-        char *text = arena_alloc(a, 37);
-        column_bytes(r->s, 0, uuid, sizeof uuid);
-        uuid_write(uuid, text);
+        char *text = arena_alloc(a, IDENT_ROOM);
+        uuid_column(r->s, 0, text);
         uuids = arena_grow(a, uuids, count, &room, sizeof *uuids);
         uuids[count++] = text;
     }
@@ -223,10 +336,8 @@ bool journal_conflicts(struct journal *j, struct arena *a, size_t limit,
     size_t n = 0, room = 0;
     struct rows r = ask(j, CONFLICTS, ARGS(num((int64_t)limit)), f);
     while (next(&r)) {
-        uint8_t uuid[UUID_BYTES];
-        char *entity = arena_alloc(a, 37);
-        column_bytes(r.s, 0, uuid, sizeof uuid);
-        uuid_write(uuid, entity);
+        char *entity = arena_alloc(a, IDENT_ROOM);
+        uuid_column(r.s, 0, entity);
         all = arena_grow(a, all, n, &room, sizeof *all);
         all[n++] = (struct conflict){.entity = entity,
                                      .entity_kind = arena_str(a, column_text(r.s, 1)),

@@ -12,6 +12,12 @@
     " JOIN item i ON i.id = e.item JOIN author a ON a.id = e.author"                               \
     " JOIN device d ON d.id = e.device"
 
+/* Heads of one entity, as head_read expects them: read with every screen, so the names behind the
+ * numbers come from what is remembered of them, and they are put in order once they have theirs. */
+#define STANDING_HEADS                                                                             \
+    "SELECT e.id, e.kind, e.item, e.value, e.author, e.reason, e.claimed_at, e.lamport,"           \
+    " e.replaces FROM head h JOIN entry e ON e.id = h.entry WHERE h.entity = ?1"
+
 #define STATEMENTS(X)                                                                              \
     X(BEGIN_READ, "BEGIN")                                                                         \
     X(BEGIN_WRITE, "BEGIN IMMEDIATE")                                                              \
@@ -37,8 +43,10 @@
     X(ENTITY_PAGE, "SELECT id, uuid FROM entity WHERE kind = ?1 AND id > ?2 ORDER BY id LIMIT ?3") \
     X(ITEM_ID, "SELECT id FROM item WHERE name = ?1")                                              \
     X(ITEM_ADD, "INSERT INTO item(name) VALUES (?1)")                                              \
+    X(ITEM_OF, "SELECT name FROM item WHERE id = ?1")                                              \
     X(AUTHOR_ID, "SELECT id FROM author WHERE uuid = ?1")                                          \
     X(AUTHOR_ADD, "INSERT INTO author(uuid) VALUES (?1)")                                          \
+    X(AUTHOR_OF, "SELECT uuid FROM author WHERE id = ?1")                                          \
     /* entries */                                                                                  \
     X(ENTRY_ADD,                                                                                   \
       "INSERT INTO entry(id, kind, entity, item, author, claimed_at, lamport, replaces,"           \
@@ -85,8 +93,10 @@
                  " ORDER BY c.entity, c.item LIMIT ?1")                                            \
     X(CONFLICT_COUNT, "SELECT count(*) FROM conflict")                                             \
     /* reading */                                                                                  \
+    X(STANDING, STANDING_HEADS)                                                                    \
+    X(STANDING_ITEM, STANDING_HEADS " AND h.item = ?2")                                            \
     X(HEADS_OF, "SELECT " ENTRY_COLUMNS " FROM head h JOIN entry e ON e.id = h.entry" ENTRY_NAMES  \
-                " WHERE h.entity = ?1 ORDER BY i.name, e.lamport, d.uuid, e.id")                   \
+                " WHERE h.entity = ?1")                                                            \
     X(HISTORY_OF, "WITH RECURSIVE story(id) AS ("                                                  \
                   "SELECT entry FROM head WHERE entity = ?1 AND item = ?2 UNION "                  \
                   "SELECT entry FROM branched WHERE entity = ?1 AND item = ?2 UNION "              \

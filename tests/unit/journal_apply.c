@@ -426,6 +426,37 @@ static bool op_matches(struct world *w, int replica, const struct op *op, const 
            strcmp(e->value, op->value) == 0 && strcmp(e->item, items[op->item]) == 0;
 }
 
+/* The order as the database would make it, and the same whichever way it is read. */
+static void orders_compare(struct kit *k, const char *dog, const struct heads *h)
+{
+    struct heads shown, story;
+    sqlite3_stmt *s = NULL;
+    assert_int_equal(sqlite3_prepare_v2(k->j->db,
+                                        "SELECT e.id FROM head h JOIN entry e ON e.id = h.entry"
+                                        " JOIN item i ON i.id = e.item"
+                                        " JOIN device d ON d.id = e.device"
+                                        " ORDER BY i.name, e.lamport, d.uuid, e.id",
+                                        -1, &s, NULL),
+                     SQLITE_OK);
+    assert_ok(journal_standing(k->j, k->a, dog, &shown, &k->f), &k->f);
+    assert_int_equal(shown.count, h->count);
+    for (size_t i = 0; i < h->count; i++) {
+        const struct entry *x = &h->entries[i], *y = &shown.entries[i];
+        assert_int_equal(sqlite3_step(s), SQLITE_ROW);
+        assert_true(sqlite3_column_int64(s, 0) == row_id(x->id.device, x->id.number));
+        assert_true(y->id.device == x->id.device && y->id.number == x->id.number);
+        assert_true(strcmp(y->value, x->value) == 0 && y->replaces_count == 0);
+    }
+    assert_int_equal(sqlite3_step(s), SQLITE_DONE);
+    sqlite3_finalize(s);
+    for (int item = 0; item < ITEMS; item++) {
+        const char *last;
+        assert_ok(journal_history(k->j, k->a, dog, items[item], &story, &k->f), &k->f);
+        assert_ok(journal_last(k->j, k->a, dog, items[item], &last, &k->f), &k->f);
+        assert_string_equal(last, story.count ? story.entries[story.count - 1].value : "");
+    }
+}
+
 static void world_compare(struct world *w, int replica)
 {
     struct kit *k = &w->kits[replica];
@@ -434,6 +465,8 @@ static void world_compare(struct world *w, int replica)
     struct journal_counts c;
     if (journal_kind(k->j, k->a, w->dog))
         h = kit_heads(k, w->dog);
+    if (h.count > 0)
+        orders_compare(k, w->dog, &h);
     for (int item = 0; item < ITEMS; item++) {
         struct shown s;
         bool differ = false;

@@ -83,6 +83,28 @@ static void what_was_replaced_is_current_again(void **state)
     assert_null(journal_kind(k->j, k->a, p->dog));
 }
 
+/* Its number may be another record's by then. */
+static void a_withdrawn_record_is_not_taken_for_another(void **state)
+{
+    struct pair *p = *state;
+    struct kit *k = &p->here, other = {.a = k->a};
+    char dog[IDENT_ROOM];
+    assert_string_equal(journal_value(k->j, k->a, p->dog, "dog.name"), "Biscuit");
+    assert_ok(journal_lend(k->j, &k->f), &k->f);
+    assert_ok(journal_open(&other.j, k->folder, JOURNAL_WRITE, &other.f), &other.f);
+    assert_ok(journal_withdraw(other.j, p->device, 0, &other.f), &other.f);
+    kit_new(&other, "dog", dog);
+    kit_set(&other, dog, "dog.name", "Bramble");
+    for (int taken_back = 0; taken_back < 2; taken_back++) {
+        assert_string_equal(journal_value(k->j, k->a, p->dog, "dog.name"), "");
+        assert_null(journal_kind(k->j, k->a, p->dog));
+        assert_string_equal(journal_value(k->j, k->a, dog, "dog.name"), "Bramble");
+        journal_close(other.j);
+        other.j = NULL;
+        assert_ok(journal_take_back(k->j, &k->f), &k->f);
+    }
+}
+
 struct carried {
     struct kit *to;
     size_t count;
@@ -409,6 +431,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         pair_test(what_was_replaced_is_current_again),
+        pair_test(a_withdrawn_record_is_not_taken_for_another),
         pair_test(both_branches_of_a_copied_device_live_on),
         pair_test(whoever_moves_a_branch_makes_the_same_entries),
         pair_test(a_decision_counts_for_what_was_seen),
