@@ -64,20 +64,23 @@ static bool changed_since(const struct record *r)
 }
 
 /* "Tue 24 Nov 2026  signed  stepped rear frame" */
-static const char *visit_line(struct dog_state *d, struct casebook *cb, const char *visit)
+static const char *visit_line(struct dog_state *d, size_t visit)
 {
-    struct record r;
+    const struct chart *c = &d->page.chart;
+    const struct record *r = chart_visit(c, visit);
+    struct record read;
     int64_t at;
     char day[CLOCK_ROOM];
-    struct arena *a = d->page.data;
-    if (!record_load(cb, a, visit, &r, NULL))
+    if (r == NULL && record_load(c->cb, d->page.data, c->visits[visit], &read, NULL))
+        r = &read;
+    if (r == NULL)
         return "not yet received";
-    const struct support *support = template_support(cb->set, record_text(&r, "support"));
-    const char *when = clock_parse_time(record_text(&r, "visit.day"), d->page.chart.now, &at, NULL)
+    const struct support *support = template_support(c->cb->set, record_text(r, "support"));
+    const char *when = clock_parse_time(record_text(r, "visit.day"), c->now, &at, NULL)
                            ? clock_dated(clock_day(at), day)
                            : "no day";
-    return arena_printf(a, "%-16s %-8s %s%s", when, record_signed(&r) ? "signed" : "open",
-                        changed_since(&r) ? "changed after signing  " : "",
+    return arena_printf(d->page.data, "%-16s %-8s %s%s", when, record_signed(r) ? "signed" : "open",
+                        changed_since(r) ? "changed after signing  " : "",
                         support != NULL ? support->label : "");
 }
 
@@ -237,7 +240,7 @@ static void look(struct screen *s)
     d->list.count = c->visit_count;
     d->lines = arena_array(d->page.data, c->visit_count + ROW_KINDS, sizeof *d->lines);
     for (size_t i = 0; i < c->visit_count; i++)
-        d->lines[i] = visit_line(d, s->app->cb, c->visits[c->visit_count - 1 - i]);
+        d->lines[i] = visit_line(d, c->visit_count - 1 - i);
     add_row(d, ROW_DETAILS, "the dog's details");
     add_row(d, ROW_CAREGIVER,
             c->caregiver.entity == NULL

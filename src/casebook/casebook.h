@@ -145,6 +145,7 @@ struct chart {
     struct casebook *cb;
     struct arena *arena;
     struct record dog, caregiver, call, visit; /* .entity NULL where there is none */
+    struct ids family;                         /* the dog, and records that were joined with it */
     struct record practitioner;                /* only of a chart loaded from one */
     struct record equipment;                   /* likewise */
     struct record before;                      /* the visit before this one */
@@ -168,6 +169,8 @@ struct chart {
  * has not reached this device is left out. */
 bool chart_load(struct casebook *cb, struct arena *a, const char *entity, struct chart *out,
                 struct fault *f);
+/* The chart's visit `i` where it was read with it, NULL where it was not: those after its visit. */
+const struct record *chart_visit(const struct chart *c, size_t i);
 /* All findings of the chart and the derived facts, for conditions. An item is looked for in the
  * visit, then dog, caregiver, call; then the measures (the value used, under the measure's id) and
  * the derived facts. Values live as long as the chart. */

@@ -14,10 +14,13 @@ enum { VISITS_MOST = 1000, CALLS_MOST = 200 };
 
 /* ---- loading -------------------------------------------------------------------------------- */
 
-/* What is referred to may not have arrived here yet: then it is left out. */
+/* What is referred to may not have arrived here yet: then it is left out. What the chart began with
+ * is not read twice. */
 static bool follow(struct chart *c, const char *uuid, struct record *out, struct fault *f)
 {
     struct fault why = {0};
+    if (out->entity != NULL && strcmp(out->entity, uuid) == 0)
+        return true;
     *out = (struct record){0};
     if (uuid[0] == '\0' || record_load(c->cb, c->arena, uuid, out, &why))
         return true;
@@ -41,17 +44,6 @@ static int by_day(const void *x, const void *y)
     return days != 0 ? days : (a->age > b->age) - (a->age < b->age);
 }
 
-/* The last value written is enough to put visits in order. */
-static bool last_value(struct chart *c, const char *entity, const char *item, const char **out,
-                       struct fault *f)
-{
-    struct heads story;
-    if (!journal_history(c->cb->journal, c->arena, entity, item, &story, f))
-        return false;
-    *out = story.count > 0 ? story.entries[story.count - 1].value : "";
-    return true;
-}
-
 /* The record that stands for what is referred to, when two were found to be one. */
 static bool follow_survivor(struct chart *c, const char *uuid, struct record *out, struct fault *f)
 {
@@ -59,15 +51,18 @@ static bool follow_survivor(struct chart *c, const char *uuid, struct record *ou
 }
 
 /* Entities whose `item` names this dog, in the order of `day_item`. */
-static bool of_dog(struct chart *c, const char *dog, const char *item, const char *day_item,
-                   size_t limit, struct ids *out, struct fault *f)
+static bool of_dog(struct chart *c, const char *item, const char *day_item, size_t limit,
+                   struct ids *out, struct fault *f)
 {
-    if (!merge_by_value(c->cb, c->arena, item, dog, limit, out, f))
+    *out = (struct ids){0};
+    if (c->dog.entity == NULL)
+        return true;
+    if (!merge_by_family(c->cb, c->arena, item, &c->family, limit, out, f))
         return false;
     struct dated *list = arena_array(c->arena, out->count, sizeof *list);
     for (size_t i = 0; i < out->count; i++) {
         list[i] = (struct dated){.uuid = out->uuids[i], .age = i};
-        if (!last_value(c, list[i].uuid, day_item, &list[i].day, f))
+        if (!journal_last(c->cb->journal, c->arena, list[i].uuid, day_item, &list[i].day, f))
             return false;
     }
     if (out->count > 0)
@@ -94,27 +89,44 @@ static bool load_earlier(struct chart *c, size_t count, struct fault *f)
     return true;
 }
 
-/* The dog's visits, and those before this one. */
-static bool load_visits(struct chart *c, struct fault *f)
+static bool find_visits(struct chart *c, struct fault *f)
 {
     struct ids found;
-    if (c->dog.entity == NULL)
-        return true;
-    if (!of_dog(c, c->dog.entity, ID_VISIT_DOG, ID_VISIT_DAY, VISITS_MOST, &found, f))
+    if (!of_dog(c, ID_VISIT_DOG, ID_VISIT_DAY, VISITS_MOST, &found, f))
         return false;
     c->visits = found.uuids;
     c->visit_count = found.count;
-    if (c->visit.entity == NULL)
-        return true;
-    for (size_t i = 1; i < found.count; i++)
-        if (strcmp(found.uuids[i], c->visit.entity) == 0)
+    return true;
+}
+
+/* The dog's visits, and those before this one. */
+static bool load_visits(struct chart *c, struct fault *f)
+{
+    if (!find_visits(c, f))
+        return false;
+    for (size_t i = 1; i < c->visit_count; i++)
+        if (strcmp(c->visits[i], c->visit.entity) == 0)
             return load_earlier(c, i, f);
     return true;
 }
 
+const struct record *chart_visit(const struct chart *c, size_t i)
+{
+    const char *wanted = c->visits[i];
+    if (c->visit.entity != NULL && strcmp(wanted, c->visit.entity) == 0)
+        return &c->visit;
+    for (size_t k = i < c->earlier_count ? i + 1 : c->earlier_count; k-- > 0;)
+        if (strcmp(wanted, c->earlier[k].entity) == 0)
+            return &c->earlier[k];
+    return NULL;
+}
+
 static bool load_dog(struct chart *c, const char *dog, struct fault *f)
 {
-    return follow_survivor(c, dog, &c->dog, f) &&
+    if (*dog == '\0')
+        return true;
+    return merge_family(c->cb, c->arena, dog, &c->family, f) &&
+           follow(c, c->family.uuids[0], &c->dog, f) &&
            (c->dog.entity == NULL || c->caregiver.entity != NULL ||
             follow_survivor(c, record_text(&c->dog, ID_CAREGIVER), &c->caregiver, f));
 }
@@ -122,9 +134,7 @@ static bool load_dog(struct chart *c, const char *dog, struct fault *f)
 static bool load_latest_call(struct chart *c, struct fault *f)
 {
     struct ids calls;
-    if (c->dog.entity == NULL)
-        return true;
-    return of_dog(c, c->dog.entity, ID_CALL_DOG, ID_CALL_AT, CALLS_MOST, &calls, f) &&
+    return of_dog(c, ID_CALL_DOG, ID_CALL_AT, CALLS_MOST, &calls, f) &&
            (calls.count == 0 || follow(c, calls.uuids[calls.count - 1], &c->call, f));
 }
 
@@ -138,17 +148,17 @@ static bool around_visit(struct chart *c, struct fault *f)
 
 static bool around_dog(struct chart *c, struct fault *f)
 {
-    if (!load_dog(c, c->dog.entity, f) || !load_visits(c, f) || !load_latest_call(c, f))
+    if (!load_dog(c, c->dog.entity, f) || !find_visits(c, f) || !load_latest_call(c, f))
         return false;
-    if (c->visit_count == 0)
-        return true;
-    return follow(c, c->visits[c->visit_count - 1], &c->visit, f) && load_visits(c, f);
+    size_t last = c->visit_count - 1;
+    return c->visit_count == 0 || (follow(c, c->visits[last], &c->visit, f) &&
+                                   (c->visit.entity == NULL || load_earlier(c, last, f)));
 }
 
 static bool around_call(struct chart *c, struct fault *f)
 {
     return follow_survivor(c, record_text(&c->call, ID_CALL_CAREGIVER), &c->caregiver, f) &&
-           load_dog(c, record_text(&c->call, ID_CALL_DOG), f) && load_visits(c, f);
+           load_dog(c, record_text(&c->call, ID_CALL_DOG), f) && find_visits(c, f);
 }
 
 static bool around_caregiver(struct chart *c, struct fault *f)

@@ -71,13 +71,18 @@ bool merge_by_value(struct casebook *cb, struct arena *a, const char *item, cons
                     size_t limit, struct ids *out, struct fault *f)
 {
     struct ids family;
+    return merge_family(cb, a, entity, &family, f) &&
+           merge_by_family(cb, a, item, &family, limit, out, f);
+}
+
+bool merge_by_family(struct casebook *cb, struct arena *a, const char *item,
+                     const struct ids *family, size_t limit, struct ids *out, struct fault *f)
+{
     const char **all = NULL;
     size_t n = 0, room = 0;
-    if (!merge_family(cb, a, entity, &family, f))
-        return false;
-    for (size_t i = 0; i < family.count; i++) {
+    for (size_t i = 0; i < family->count; i++) {
         struct ids some;
-        if (!journal_by_value(cb->journal, a, item, family.uuids[i], limit, &some, f))
+        if (!journal_by_value(cb->journal, a, item, family->uuids[i], limit, &some, f))
             return false;
         for (size_t k = 0; k < some.count && n < limit; k++) {
             if (holds(all, n, some.uuids[k]))

@@ -20,6 +20,8 @@ bool merge_family(struct casebook *cb, struct arena *a, const char *entity, stru
 /* Entities with a head of keyed `item` that names any of the family. */
 bool merge_by_value(struct casebook *cb, struct arena *a, const char *item, const char *entity,
                     size_t limit, struct ids *out, struct fault *f);
+bool merge_by_family(struct casebook *cb, struct arena *a, const char *item,
+                     const struct ids *family, size_t limit, struct ids *out, struct fault *f);
 
 /* The dogs of a caregiver, merged ones once; at most 20. */
 bool dogs_of(struct casebook *cb, struct arena *a, const char *caregiver, struct ids *out,

@@ -13,25 +13,13 @@ static bool day_of(const struct record *visit, day_number *day)
     return true;
 }
 
-/* What the chart has read already, NULL when it has not. `*next`: how many of it came before, as
- * both are in order. */
-static const struct record *read_already(const struct chart *c, const char *visit, size_t *next)
-{
-    if (c->visit.entity != NULL && strcmp(visit, c->visit.entity) == 0)
-        return &c->visit;
-    if (*next < c->earlier_count && strcmp(visit, c->earlier[*next].entity) == 0)
-        return &c->earlier[(*next)++];
-    return NULL;
-}
-
 bool past_load(const struct chart *c, struct past *out, struct fault *f)
 {
-    size_t next = 0;
     *out = (struct past){.chart = c};
     out->visits = arena_array(c->arena, c->visit_count, sizeof *out->visits);
     out->days = arena_array(c->arena, c->visit_count, sizeof *out->days);
     for (size_t i = 0; i < c->visit_count; i++) {
-        const struct record *known = read_already(c, c->visits[i], &next);
+        const struct record *known = chart_visit(c, i);
         struct chart *one = &out->visits[out->count];
         struct fault why = {0};
         *one = (struct chart){.cb = c->cb, .arena = c->arena, .now = c->now};

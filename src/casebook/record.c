@@ -149,14 +149,11 @@ static struct finding gather(struct arena *a, const struct entry *heads, size_t 
                             .amended = amended && strcmp(e->item, ID_SIGNED) != 0};
 }
 
-/* Of no kind: it is not there, unless the disk cannot be read. */
-static bool not_there(struct casebook *cb, struct arena *a, const char *entity, struct fault *f)
+/* It is not there, unless the disk cannot be read. */
+static bool not_there(const struct fault *why, const char *entity, struct fault *f)
 {
-    struct heads h;
-    struct fault why = {0};
-    if (!journal_heads(cb->journal, a, entity, &h, &why) &&
-        (why.kind == FAULT_STORE || why.kind == FAULT_DAMAGE || why.kind == FAULT_BUSY))
-        return fail(f, why.kind, "%s", why.text);
+    if (why->kind == FAULT_STORE || why->kind == FAULT_DAMAGE || why->kind == FAULT_BUSY)
+        return fail(f, why->kind, "%s", why->text);
     return fail(f, FAULT_MISSING, "there is no record %s here", entity);
 }
 
@@ -165,10 +162,14 @@ bool record_load(struct casebook *cb, struct arena *a, const char *entity, struc
 {
     struct heads h;
     struct signs signs = {0};
-    const char *kind = journal_kind(cb->journal, a, entity);
+    struct fault why = {0};
+    if (!journal_standing(cb->journal, a, entity, &h, &why))
+        return not_there(&why, entity, f);
+    const char *kind =
+        h.count > 0 ? h.entries[0].entity_kind : journal_kind(cb->journal, a, entity);
     if (kind == NULL)
-        return not_there(cb, a, entity, f);
-    if (!journal_heads(cb->journal, a, entity, &h, f) || !signs_find(cb, a, &h, &signs, f))
+        return not_there(&why, entity, f);
+    if (!signs_find(cb, a, &h, &signs, f))
         return false;
     *out = (struct record){.entity = arena_str(a, entity), .kind = kind, .arena = a};
     out->room = h.count;

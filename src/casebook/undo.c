@@ -13,7 +13,8 @@ enum { LOOK_BACK = 500 };
 uint64_t undoes(const struct entry *e)
 {
     uint64_t number = 0;
-    return sscanf(e->reason, "undo %" SCNu64, &number) == 1 ? number : 0;
+    bool may = e->reason[0] == 'u'; /* asked of every entry that is read, and hardly one is */
+    return may && sscanf(e->reason, "undo %" SCNu64, &number) == 1 ? number : 0;
 }
 
 const char *reason_words(const char *reason)
