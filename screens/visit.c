@@ -171,29 +171,29 @@ static bool open_visit(struct screen *s, struct fault *f)
     return true;
 }
 
-enum { BAR = 32 }; /* the section's title and how far it has come */
+/* The section's title and how far it has come: what is behind keeps its looks under the cursor, and
+ * below it much changes already. */
+enum { BAR = 32 };
 
 static void draw_section(void *of, size_t i, int row, bool focus)
 {
     const struct visit_state *v = of;
     const struct section_state *state = &v->states[i];
     int width = term_columns() - 2;
-    bool beside = has_beside(v); /* then the bar is short: below it much moves already */
     enum look plain = focus ? LOOK_FOCUS : LOOK_PLAIN;
     enum look word = focus                                ? LOOK_FOCUS
                      : state->progress == PROGRESS_DONE   ? LOOK_GOOD
                      : state->progress == PROGRESS_NEEDED ? LOOK_WARN
                      : state->progress == PROGRESS_BEGUN  ? LOOK_PLAIN
                                                           : LOOK_DIM;
-    draw_fill(row, 1, beside ? BAR : width, plain);
+    draw_fill(row, 1, BAR, plain);
     draw_text(row, 2, 1, plain, focus ? ">" : " ");
     draw_text(row, 4, 18, plain, v->sections[i].title);
     draw_text(row, 23, 10, word, progress_word(state->progress));
     int mark = draw_width(v->changed[i]);
-    focus = focus && !beside;
-    draw_text(row, 34, width - 35 - mark - (mark > 0), focus ? LOOK_FOCUS : LOOK_DIM,
+    draw_text(row, 34, width - 35 - mark - (mark > 0), LOOK_DIM,
               state->summary != NULL ? state->summary : "");
-    draw_right(row, width, mark, focus ? LOOK_FOCUS : LOOK_WARN, v->changed[i]);
+    draw_right(row, width, mark, LOOK_WARN, v->changed[i]);
 }
 
 /* What the section under the cursor still lacks, the needed first. A few lines tell what to ask

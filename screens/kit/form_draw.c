@@ -12,6 +12,7 @@ enum {
     LEAST_LABEL = 12,
     LEAST_FIELD = 30,
     YESNO_WIDTH = 22,
+    NUMBER_LINE = 16,
     WRITING_ROWS = 6,
     AT_REST_ROWS = 3,
     WORDS_ROWS = 3,    /* a blank, the help, the source */
@@ -238,7 +239,8 @@ static void scroll(struct page *p)
 
 /* ---- fields ---------------------------------------------------------------------------------- */
 
-/* The three answers side by side; brackets mark the one given, not colour. */
+/* The three answers side by side; brackets mark the one given, not colour. Once one is, the others
+ * step back. */
 static void draw_yesno(const struct page *p, const struct asked *a, int row)
 {
     static const struct {
@@ -249,7 +251,7 @@ static void draw_yesno(const struct page *p, const struct asked *a, int row)
         draw_cursor(row, col + 1);
     for (size_t i = 0; i < sizeof answers / sizeof *answers; i++) {
         bool this = strcmp(answers[i].canonical, a->answer) == 0;
-        enum look look = this ? LOOK_STRONG : a->focus ? LOOK_PLAIN : LOOK_DIM;
+        enum look look = this ? LOOK_STRONG : *a->answer ? LOOK_DIM : LOOK_PLAIN;
         if (a->focus && this)
             draw_cursor(row, col + 1);
         const char *pieces[] = {this ? "[" : " ", answers[i].words, this ? "]" : " "};
@@ -299,6 +301,15 @@ static void draw_unread(const struct page *p, int row, int rows)
     e->at = at;
 }
 
+/* A number is short, and so is the line it is typed on; it grows when more is typed. */
+static int line_width(const struct page *p, const struct item *item)
+{
+    int typed = draw_width(p->v->editor.text.s) + 2; /* and the cursor */
+    bool number = item->kind == ITEM_NUMBER || item->kind == ITEM_LENGTH || item->kind == ITEM_MASS;
+    int width = !number ? p->field_width : typed > NUMBER_LINE ? typed : NUMBER_LINE;
+    return width < p->field_width ? width : p->field_width;
+}
+
 static void draw_field(const struct page *p, const struct asked *a, int row)
 {
     const struct item *item = a->field->item;
@@ -315,7 +326,7 @@ static void draw_field(const struct page *p, const struct asked *a, int row)
     else if (form_prose(item))
         editor_draw_lines(e, row, p->field_col, p->field_width, a->rows, true);
     else
-        editor_draw(e, row, p->field_col, p->field_width, true);
+        editor_draw(e, row, p->field_col, line_width(p, item), true);
     draw_others(p, a, row + a->rows);
 }
 

@@ -205,6 +205,25 @@ static void letters_before_digits_are_commands(void **state)
     assert_true(tty_has(t, "kit.height = 234.95 mm"));
 }
 
+/* The line a number is typed on is short, and hides nothing of what is long. */
+static void line_of_a_number_grows(void **state)
+{
+    struct tty *t = start(state, "");
+    go_down(t, TO_HEIGHT);
+    tty_type(t, "9");
+    tty_wait_text(t, " 9");
+    int row = 0, col = 0;
+    while (strcmp(tty_cell(t, row, 1).text, ">") != 0)
+        row++;
+    while (strcmp(tty_cell(t, row, col).text, "9") != 0)
+        col++;
+    assert_true(tty_cell(t, row, col + 15).underline);
+    assert_false(tty_cell(t, row, col + 16).underline);
+    tty_type(t, " in, or was it 8 1/2?");
+    tty_wait_text(t, " 9 in, or was it 8 1/2?");
+    assert_true(tty_cell(t, row, col + 22).underline);
+}
+
 static void unreadable_stays_and_says_why(void **state)
 {
     struct tty *t = start(state, "");
@@ -440,6 +459,7 @@ int main(void)
         T(condition_hides_but_keeps),
         T(needed_is_marked),
         T(letters_before_digits_are_commands),
+        T(line_of_a_number_grows),
         T(unreadable_stays_and_says_why),
         T(out_of_range_is_refused),
         T(leaving_unreadable_is_said_once),
