@@ -2,10 +2,10 @@
 #
 #   sh tests/tally.sh PROGRAM... SCRIPT.sh...
 #
-# As many run at once as there are processors. Each speaks TAP ("ok ...", "not ok ...", "# why"); C
-# programs do so through cmocka. A program that is not there, dies, or runs no test at all is one
-# failure. With TALLY=FILE in the environment the two numbers are added to that file and the closing
-# line is left to whoever sums it.
+# Twice as many run at once as there are processors: who drives a terminal mostly waits. Each speaks
+# TAP ("ok ...", "not ok ...", "# why"); C programs do so through cmocka. A program that is not
+# there, dies, or runs no test at all is one failure. With TALLY=FILE in the environment the two
+# numbers are added to that file and the closing line is left to whoever sums it.
 set -u
 export CMOCKA_MESSAGE_OUTPUT=TAP
 
@@ -21,7 +21,7 @@ run_one='
     *) timeout 600 "$1" </dev/null ;;
     esac >"$0/$1/out" 2>&1
     echo $? >"$0/$1/status"'
-printf '%s\n' "$@" | xargs -P "$(nproc)" -I '{}' sh -c "$run_one" "$folder" '{}'
+printf '%s\n' "$@" | xargs -P "$((2 * $(nproc)))" -I '{}' sh -c "$run_one" "$folder" '{}'
 
 for program in "$@"; do
     out=$folder/$program/out
