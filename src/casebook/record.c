@@ -112,8 +112,8 @@ static struct finding gather(struct arena *a, const struct entry *heads, size_t 
                              const struct signs *signs)
 {
     struct entry_id *ids = arena_array(a, n, sizeof *ids);
-    const char **others = arena_array(a, n, sizeof *others);
-    const char **authors = arena_array(a, n, sizeof *authors);
+    const char **others = n > 1 ? arena_array(a, n, sizeof *others) : NULL;
+    const char **authors = n > 1 ? arena_array(a, n, sizeof *authors) : NULL;
     bool *after = arena_array(a, n, sizeof *after);
     size_t first = 0, other_count = 0;
     while (first + 1 < n && heads[first].kind == ENTRY_ERROR)

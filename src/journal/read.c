@@ -53,7 +53,7 @@ struct head {
 
 static int in_order(const void *x, const void *y)
 {
-    const struct head *a = x, *b = y;
+    const struct head *a = *(struct head *const *)x, *b = *(struct head *const *)y;
     int order = strcmp(a->entry.item, b->entry.item);
     if (order == 0)
         order = (a->entry.lamport > b->entry.lamport) - (a->entry.lamport < b->entry.lamport);
@@ -62,6 +62,13 @@ static int in_order(const void *x, const void *y)
     return order != 0 ? order
                       : (a->entry.id.number > b->entry.id.number) -
                             (a->entry.id.number < b->entry.id.number);
+}
+
+/* Most reasons, and many values, are empty. */
+static const char *text_kept(struct arena *a, sqlite3_stmt *s, int column)
+{
+    const char *text = column_text(s, column);
+    return *text ? arena_str(a, text) : "";
 }
 
 /* A row of STANDING_HEADS; false when a name of it is not there, or with a fault. */
@@ -77,9 +84,9 @@ static bool head_read(struct journal *j, struct arena *a, sqlite3_stmt *s, struc
                          .entry = {.id = entry_id_of(row),
                                    .kind = (enum entry_kind)sqlite3_column_int(s, 1),
                                    .item = name,
-                                   .value = arena_str(a, column_text(s, 3)),
+                                   .value = text_kept(a, s, 3),
                                    .author = arena_str(a, author),
-                                   .reason = arena_str(a, column_text(s, 5)),
+                                   .reason = text_kept(a, s, 5),
                                    .claimed_at = sqlite3_column_int64(s, 6),
                                    .lamport = (uint64_t)sqlite3_column_int64(s, 7),
                                    .replaces_count = (size_t)sqlite3_column_int64(s, 8)}};
@@ -93,29 +100,30 @@ static bool heads_read(struct journal *j, struct arena *a, const struct subject 
 {
     struct fault why = {0};
     struct arena *scratch = arena_new();
-    struct head *heads = NULL;
+    struct head **heads = NULL;
     const struct arg args[] = {num(of->number), num(item)};
     size_t n = 0, room = 0;
     struct rows r =
         item != 0 ? ask(j, STANDING_ITEM, args, 2, &why) : ask(j, STANDING, args, 1, &why);
     while (why.kind == FAULT_NONE && next(&r)) {
-        heads = arena_grow(scratch, heads, n, &room, sizeof *heads);
-        n += head_read(j, a, r.s, &heads[n], &why);
+        heads = arena_grow(scratch, (void *)heads, n, &room, sizeof *heads);
+        heads[n] = arena_alloc(scratch, sizeof **heads);
+        n += head_read(j, a, r.s, heads[n], &why);
     }
     done(&r);
     if (n > 1)
-        qsort(heads, n, sizeof *heads, in_order);
+        qsort((void *)heads, n, sizeof *heads, in_order);
     struct entry *entries = arena_array(a, n, sizeof *entries);
     char *entity = arena_alloc(a, IDENT_ROOM);
     const char *kind = arena_str(a, of->kind);
     uuid_write(of->uuid, entity);
     for (size_t i = 0; i < n; i++) {
-        entries[i] = heads[i].entry;
+        entries[i] = heads[i]->entry;
         entries[i].entity = entity;
         entries[i].entity_kind = kind;
         if (!replaced)
             entries[i].replaces_count = 0;
-        else if (!entry_replaces(j, a, of->number, heads[i].item, &entries[i], &why))
+        else if (!entry_replaces(j, a, of->number, heads[i]->item, &entries[i], &why))
             break;
     }
     arena_free(scratch);
