@@ -101,9 +101,12 @@ bool signs_find(struct casebook *cb, struct arena *a, const struct heads *h, str
     if (!doubtful(h, out))
         return true;
     out->over = arena_array(a, out->count, sizeof *out->over);
-    for (size_t i = 0; i < out->count; i++)
-        if (!journal_signed_over(cb->journal, a, out->all[i], &out->over[i], f))
+    for (size_t i = 0; i < out->count; i++) {
+        bool whole;
+        if (!journal_signed_whole(cb->journal, out->all[i], &whole, f) ||
+            (!whole && !journal_signed_over(cb->journal, a, out->all[i], &out->over[i], f)))
             return false;
+    }
     return true;
 }
 

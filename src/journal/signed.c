@@ -39,10 +39,17 @@ static int by_item(const void *a, const void *b)
     return order != 0 ? order : memcmp(x->digest, y->digest, HASH_BYTES);
 }
 
-static bool lines_read(struct journal *j, struct arena *a, enum statement which, int64_t entity,
-                       struct lines *out, struct fault *f)
+static void lines_sort(struct lines *l)
 {
-    struct rows r = ask(j, which, ARGS(num(entity)), f);
+    if (l->count > 0)
+        qsort(l->all, l->count, sizeof *l->all, by_item);
+}
+
+/* Every entry of a record. */
+static bool lines_read(struct journal *j, struct arena *a, int64_t entity, struct lines *out,
+                       struct fault *f)
+{
+    struct rows r = ask(j, ENTRIES_OF, ARGS(num(entity)), f);
     *out = (struct lines){0};
     while (next(&r)) {
         struct far_entry e;
@@ -63,8 +70,29 @@ static bool lines_read(struct journal *j, struct arena *a, enum statement which,
                            .seen = true};
         chain_digest(&e, l->digest);
     }
-    if (out->count > 0)
-        qsort(out->all, out->count, sizeof *out->all, by_item);
+    lines_sort(out);
+    return r.ok;
+}
+
+/* Of what stands in a record, only what a hash over it needs. */
+static bool standing_read(struct journal *j, struct arena *a, int64_t entity, struct lines *out,
+                          struct fault *f)
+{
+    struct rows r = ask(j, SIGNABLE, ARGS(num(entity)), f);
+    *out = (struct lines){0};
+    while (next(&r)) {
+        bool erased = sqlite3_column_type(r.s, 2) == SQLITE_NULL;
+        struct far_entry e = {.value = erased ? NULL : column_text(r.s, 2)};
+        column_bytes(r.s, 3, e.salt, HASH_BYTES);
+        out->all = arena_grow(a, out->all, out->count, &out->room, sizeof *out->all);
+        struct line *l = &out->all[out->count++];
+        *l = (struct line){.item = arena_str(a, column_text(r.s, 1)),
+                           .kind = (enum entry_kind)sqlite3_column_int(r.s, 0),
+                           .lamport = (uint64_t)sqlite3_column_int64(r.s, 4),
+                           .seen = true};
+        chain_digest(&e, l->digest);
+    }
+    lines_sort(out);
     return r.ok;
 }
 
@@ -88,7 +116,9 @@ static void lines_hash(const struct lines *l, const uint8_t uuid[UUID_BYTES], ch
     sodium_bin2hex(out, 65, hash, HASH_BYTES);
 }
 
-bool journal_sign_hash(struct journal *j, const char *entity, char out[65], struct fault *f)
+/* And whether all of it, sign-offs apart, was written before this one, by lamport. */
+static bool standing_hash(struct journal *j, const char *entity, uint64_t lamport, char out[65],
+                          bool *before, struct fault *f)
 {
     uint8_t uuid[UUID_BYTES];
     int64_t number = 0;
@@ -98,11 +128,29 @@ bool journal_sign_hash(struct journal *j, const char *entity, char out[65], stru
     if (number == 0)
         return fail(f, FAULT_MISSING, "there is nothing to sign yet");
     struct arena *a = arena_new();
-    bool ok = lines_read(j, a, HEADS_OF, number, &heads, f);
+    bool ok = standing_read(j, a, number, &heads, f);
     if (ok)
         lines_hash(&heads, uuid, out);
+    *before = ok;
+    for (size_t i = 0; i < heads.count; i++)
+        *before = *before && (heads.all[i].kind == ENTRY_SIGN || heads.all[i].lamport < lamport);
     arena_free(a);
     return ok;
+}
+
+bool journal_sign_hash(struct journal *j, const char *entity, char out[65], struct fault *f)
+{
+    bool before;
+    return standing_hash(j, entity, 0, out, &before, f);
+}
+
+bool journal_signed_whole(struct journal *j, const struct entry *sign, bool *whole, struct fault *f)
+{
+    char hash[65];
+    if (!standing_hash(j, sign->entity, sign->lamport, hash, whole, f))
+        return false;
+    *whole = *whole && strcmp(hash, sign->value) == 0;
+    return true;
 }
 
 /* ---- what was seen --------------------------------------------------------------------------- */
@@ -231,7 +279,7 @@ bool journal_signed_over(struct journal *j, struct arena *a, const struct entry 
     struct search s = {.a = a, .sign = row_id(sign->id.device, sign->id.number)};
     *out = (struct signed_over){0};
     if (!uuid_need(sign->entity, uuid, "record", f) || !entity_number(j, uuid, &number, f) ||
-        !lines_read(j, a, ENTRIES_OF, number, &s.lines, f))
+        !lines_read(j, a, number, &s.lines, f))
         return false;
     keep_earlier(&s.lines, sign->lamport);
     if (!prefixes(&s))

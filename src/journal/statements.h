@@ -95,8 +95,9 @@
     /* reading */                                                                                  \
     X(STANDING, STANDING_HEADS)                                                                    \
     X(STANDING_ITEM, STANDING_HEADS " AND h.item = ?2")                                            \
-    X(HEADS_OF, "SELECT " ENTRY_COLUMNS " FROM head h JOIN entry e ON e.id = h.entry" ENTRY_NAMES  \
-                " WHERE h.entity = ?1")                                                            \
+    X(SIGNABLE,                                                                                    \
+      "SELECT e.kind, i.name, e.value, e.salt, e.lamport FROM head h"                              \
+      " JOIN entry e ON e.id = h.entry JOIN item i ON i.id = e.item WHERE h.entity = ?1")          \
     X(HISTORY_OF, "WITH RECURSIVE story(id) AS ("                                                  \
                   "SELECT entry FROM head WHERE entity = ?1 AND item = ?2 UNION "                  \
                   "SELECT entry FROM branched WHERE entity = ?1 AND item = ?2 UNION "              \

@@ -1,4 +1,5 @@
 /* Entries from other devices: any order, any number of times, one result. */
+#include "journal/signed.h"
 #include "journal_kit.h"
 
 /* ---- one entry at a time --------------------------------------------------------------------- */
@@ -291,6 +292,7 @@ static void a_new_identity_taken_back_leaves_the_old_one(void **state)
 /* An independent account: what was written, and what each replica has been handed. Heads follow
  * from the definition, by brute force, without looking at a journal. */
 enum { REPLICAS = 4, ITEMS = 6, OPS_MOST = 400, STEPS = 260, SCHEDULES = 20, HEADS_MOST = 64 };
+enum { SIGNS_MOST = 16 };
 
 struct op {
     int replica, item;
@@ -309,9 +311,15 @@ struct world {
         int ops[HEADS_MOST];
         size_t count;
     } shown[REPLICAS][ITEMS];
+    struct sign { /* one that would have been the maker's next entry */
+        int maker;
+        uint64_t number, lamport;
+        char hash[65];
+    } signs[SIGNS_MOST];
+    size_t sign_count;
     char dog[IDENT_ROOM];
     uint64_t random;
-    size_t replays, gaps, conflicts;
+    size_t replays, gaps, conflicts, whole, apart;
 };
 
 static const char *const items[ITEMS] = {"dog.name", "dog.sex",   "visit.day",
@@ -457,6 +465,46 @@ static void orders_compare(struct kit *k, const char *dog, const struct heads *h
     }
 }
 
+static void world_sign(struct world *w, int maker)
+{
+    struct kit *k = &w->kits[maker];
+    if (w->sign_count == SIGNS_MOST)
+        return;
+    struct sign *s = &w->signs[w->sign_count++];
+    assert_ok(tip_load(k->j, &k->f), &k->f);
+    *s = (struct sign){
+        .maker = maker, .number = k->j->tip.number + 1, .lamport = k->j->tip.lamport + 1};
+    assert_ok(journal_sign_hash(k->j, w->dog, s->hash, &k->f), &k->f);
+}
+
+/* Where nothing needs to be found, what is found is what the order of lamport numbers says. */
+static void sign_compare(struct world *w, int replica, const struct sign *s)
+{
+    struct kit *k = &w->kits[replica];
+    struct entry sign = {.id = {local_device(w, replica, s->maker), s->number},
+                         .kind = ENTRY_SIGN,
+                         .entity = w->dog,
+                         .value = s->hash,
+                         .lamport = s->lamport};
+    struct signed_over over;
+    struct heads story;
+    bool whole = false;
+    if (sign.id.device != 0)
+        assert_ok(journal_signed_whole(k->j, &sign, &whole, &k->f), &k->f);
+    w->whole += whole;
+    w->apart += !whole;
+    if (!whole)
+        return;
+    assert_ok(journal_signed_over(k->j, k->a, &sign, &over, &k->f), &k->f);
+    assert_true(over.fits);
+    for (int item = 0; item < ITEMS; item++) {
+        assert_ok(journal_history(k->j, k->a, w->dog, items[item], &story, &k->f), &k->f);
+        for (size_t i = 0; i < story.count; i++)
+            assert_int_equal(signed_covers(&over, story.entries[i].id),
+                             story.entries[i].lamport < s->lamport);
+    }
+}
+
 static void world_compare(struct world *w, int replica)
 {
     struct kit *k = &w->kits[replica];
@@ -571,6 +619,11 @@ static void schedule(struct world *w)
         world_step(w);
         if (i % 20 == 0)
             world_compare(w, i % REPLICAS);
+        if (i % 16 == 0)
+            world_sign(w, i / 16 % REPLICAS);
+        for (size_t s = 0; i % 4 == 0 && s < w->sign_count; s++)
+            for (int replica = 0; replica < REPLICAS; replica++)
+                sign_compare(w, replica, &w->signs[s]);
     }
     world_agree(w);
     for (int i = 0; i < REPLICAS; i++) {
@@ -583,7 +636,7 @@ static void schedule(struct world *w)
 static void all_that_hold_the_same_show_the_same(void **state)
 {
     (void)state;
-    size_t ops = 0, replays = 0, gaps = 0, conflicts = 0;
+    size_t ops = 0, replays = 0, gaps = 0, conflicts = 0, whole = 0, apart = 0;
     for (uint64_t seed = 1; seed <= SCHEDULES; seed++) {
         struct world *w = calloc(1, sizeof *w);
         w->random = seed * 7919;
@@ -592,12 +645,15 @@ static void all_that_hold_the_same_show_the_same(void **state)
         replays += w->replays;
         gaps += w->gaps;
         conflicts += w->conflicts;
+        whole += w->whole;
+        apart += w->apart;
         free(w);
     }
-    print_message(
-        "%d schedules, %zu edits, %zu replays, %zu gaps refused, %zu conflicts compared\n",
-        SCHEDULES, ops, replays, gaps, conflicts);
+    print_message("%d schedules, %zu edits, %zu replays, %zu gaps refused, %zu conflicts compared,"
+                  " %zu signatures over all that stands and %zu not\n",
+                  SCHEDULES, ops, replays, gaps, conflicts, whole, apart);
     assert_true(ops > 1000 && replays > 100 && gaps > 10 && conflicts > 100);
+    assert_true(whole > 500 && apart > 1000);
 }
 
 #define two_test(name) cmocka_unit_test_setup_teardown(name, two_setup, two_teardown)

@@ -40,6 +40,24 @@ static struct signatures signatures(struct office *o, size_t i)
     return s;
 }
 
+static const struct entry *sign_of(struct office *o, size_t i)
+{
+    struct heads h;
+    size_t at = 0;
+    assert_ok(journal_heads(o->m[i].j, o->a, o->dog, &h, &o->f), &o->f);
+    while (at < h.count && h.entries[at].kind != ENTRY_SIGN)
+        at++;
+    assert_true(at < h.count);
+    return &h.entries[at];
+}
+
+static bool whole(struct office *o, size_t i)
+{
+    bool is;
+    assert_ok(journal_signed_whole(o->m[i].j, sign_of(o, i), &is, &o->f), &o->f);
+    return is;
+}
+
 static void all_meet(struct office *o)
 {
     for (size_t i = 1; i < 3; i++)
@@ -61,6 +79,7 @@ static void what_the_signer_had_not_seen_is_not_signed(void **state)
         assert_true(amended(o, i, "skin"));
         assert_false(amended(o, i, "gait"));
         assert_false(amended(o, i, "note4"));
+        assert_false(whole(o, i));
         assert_int_equal(signatures(o, i).fit, 1);
     }
 }
@@ -71,12 +90,46 @@ static void what_another_device_wrote_and_the_signer_saw_is_signed(void **state)
     office_set(o, 2, o->dog, "skin", "open", NULL, 0);
     all_meet(o);
     sign(o, 1);
+    all_meet(o);
+    for (size_t i = 0; i < 3; i++)
+        assert_true(whole(o, i) && !amended(o, i, "skin"));
     office_set(o, 2, o->dog, "bladder", "full", NULL, 0);
     all_meet(o);
     for (size_t i = 0; i < 3; i++) {
         assert_false(amended(o, i, "skin"));
+        assert_false(whole(o, i));
         assert_true(amended(o, i, "bladder"));
         assert_int_equal(signatures(o, i).fit, 1);
+    }
+}
+
+/* Struck after all, it leaves standing just what was signed: it came after that none the less. */
+static void what_was_struck_unseen_came_after_signing(void **state)
+{
+    struct office *o = *state;
+    struct entry_id skin = office_set(o, 2, o->dog, "skin", "open", NULL, 0);
+    struct edit strike = {.kind = ENTRY_ERROR,
+                          .entity = o->dog,
+                          .item = "skin",
+                          .value = "",
+                          .reason = "the other dog",
+                          .replaces = &skin,
+                          .replaces_count = 1};
+    for (int i = 0; i < 5; i++)
+        office_set(o, 1, o->dog, arena_printf(o->a, "note%d", i), "yes", NULL, 0);
+    sign(o, 1);
+    all_meet(o);
+    assert_ok(journal_append(o->m[2].j, &strike, NULL, &o->f), &o->f);
+    all_meet(o);
+    for (size_t i = 0; i < 3; i++) {
+        struct signed_over over;
+        struct heads story;
+        assert_false(whole(o, i));
+        assert_ok(journal_signed_over(o->m[i].j, o->a, sign_of(o, i), &over, &o->f), &o->f);
+        assert_ok(journal_history(o->m[i].j, o->a, o->dog, "skin", &story, &o->f), &o->f);
+        assert_int_equal(story.count, 2);
+        assert_true(over.fits && !signed_covers(&over, story.entries[0].id));
+        assert_true(amended(o, i, "skin"));
     }
 }
 
@@ -119,6 +172,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         T(what_the_signer_had_not_seen_is_not_signed),
         T(what_another_device_wrote_and_the_signer_saw_is_signed),
+        T(what_was_struck_unseen_came_after_signing),
         T(a_signature_needs_what_it_is_over),
         T(a_branch_that_was_moved_keeps_its_signatures),
     };
