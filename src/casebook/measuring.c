@@ -70,7 +70,7 @@ static bool before_in(const struct chart *c, const struct record *visit, struct 
     return true;
 }
 
-/* What the visit before this one lacks, an older one may have. One that cannot be read has none. */
+/* What the visit before this one lacks, an older one may have. One that has not come has none. */
 static void before_that(const struct chart *c, struct measuring *m)
 {
     size_t at = 0;
@@ -79,9 +79,11 @@ static void before_that(const struct chart *c, struct measuring *m)
     if (at == c->visit_count)
         return;
     for (size_t back = 2; back <= at && back < 2 + BACK_MOST; back++) {
-        struct record older;
-        if (!record_load(c->cb, c->arena, c->visits[at - back], &older, NULL))
+        const struct record *known = chart_visit(c, at - back);
+        if (known == NULL)
             continue;
+        struct record older = *known;
+        older.arena = c->arena; /* of what is worked out, which may be no more than a key's */
         for (size_t i = 0; i < m->count; i++)
             if (!m->rows[i].has_before)
                 (void)before_in(c, &older, &m->rows[i]);

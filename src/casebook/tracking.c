@@ -32,34 +32,59 @@ bool bench_keep_residual(struct chart *c, const struct fit_setting *s, double la
 static bool newer(struct casebook *cb, struct arena *a, const char *visit, const char *day,
                   const char **newest, double *kg, struct fault *f)
 {
-    struct record r;
+    const char *on, *load;
     double value;
-    if (!record_load(cb, a, visit, &r, f))
+    if (!journal_first(cb->journal, a, visit, ID_VISIT_DAY, &on, f))
         return false;
-    const char *on = record_text(&r, ID_VISIT_DAY);
-    if (strcmp(on, day) > 0 || strcmp(on, *newest) < 0 ||
-        !number_lead(record_text(&r, ID_BUILD_LOAD), &value))
+    if (strcmp(on, day) > 0 || strcmp(on, *newest) < 0)
+        return true;
+    if (!journal_first(cb->journal, a, visit, ID_BUILD_LOAD, &load, f))
+        return false;
+    if (!number_lead(load, &value))
         return true;
     *newest = on;
     *kg = value;
     return true;
 }
 
-bool bench_predicted(struct casebook *cb, struct arena *a, const struct record *visit, double *kg,
-                     struct fault *f)
+/* `load`: what was built for at that visit. */
+static bool predicted_for(struct casebook *cb, struct arena *a, const char *dog, const char *day,
+                          const char *load, double *kg, struct fault *f)
 {
     struct ids visits;
     const char *newest = "";
-    *kg = NAN;
-    if (number_lead(record_text(visit, ID_BUILD_LOAD), kg))
+    if (number_lead(load, kg))
         return true;
     *kg = NAN;
-    if (!journal_by_value(cb->journal, a, ID_VISIT_DOG, record_text(visit, ID_VISIT_DOG),
-                          VISITS_MOST, &visits, f))
+    if (!journal_by_value(cb->journal, a, ID_VISIT_DOG, dog, VISITS_MOST, &visits, f))
         return false;
     for (size_t i = 0; i < visits.count; i++)
-        if (!newer(cb, a, visits.uuids[i], record_text(visit, ID_VISIT_DAY), &newest, kg, f))
+        if (!newer(cb, a, visits.uuids[i], day, &newest, kg, f))
             return false;
+    return true;
+}
+
+bool bench_predicted(struct casebook *cb, struct arena *a, const struct record *visit, double *kg,
+                     struct fault *f)
+{
+    return predicted_for(cb, a, record_text(visit, ID_VISIT_DOG), record_text(visit, ID_VISIT_DAY),
+                         record_text(visit, ID_BUILD_LOAD), kg, f);
+}
+
+/* All fittings are asked, of each only what is compared. */
+static bool one_fitting(struct casebook *cb, struct arena *a, const char *visit, double *predicted,
+                        double *measured, struct fault *f)
+{
+    const char *dog, *day, *load, *weighed;
+    *measured = NAN;
+    if (!journal_first(cb->journal, a, visit, ID_VISIT_DOG, &dog, f) ||
+        !journal_first(cb->journal, a, visit, ID_VISIT_DAY, &day, f) ||
+        !journal_first(cb->journal, a, visit, ID_BUILD_LOAD, &load, f) ||
+        !journal_first(cb->journal, a, visit, ID_FIT_MEASURED, &weighed, f) ||
+        !predicted_for(cb, a, dog, day, load, predicted, f))
+        return false;
+    if (!number_lead(weighed, measured))
+        *measured = NAN;
     return true;
 }
 
@@ -72,11 +97,9 @@ bool bench_track(struct casebook *cb, struct arena *a, struct track_out *out, st
     double *measured = arena_array(a, fitted.count, sizeof *measured);
     size_t n = 0;
     for (size_t i = 0; i < fitted.count; i++) {
-        struct record r;
-        if (!record_load(cb, a, fitted.uuids[i], &r, f) ||
-            !bench_predicted(cb, a, &r, &predicted[n], f))
+        if (!one_fitting(cb, a, fitted.uuids[i], &predicted[n], &measured[n], f))
             return false;
-        n += !isnan(predicted[n]) && number_lead(record_text(&r, ID_FIT_MEASURED), &measured[n]);
+        n += !isnan(predicted[n]) && !isnan(measured[n]);
     }
     return track_solve(predicted, measured, n, out, f);
 }

@@ -162,6 +162,10 @@ bool journal_standing(struct journal *j, struct arena *a, const char *entity, st
  * entered: enough to put records in order. */
 bool journal_last(struct journal *j, struct arena *a, const char *entity, const char *item,
                   const char **out, struct fault *f);
+/* The first by that order that was not entered in error: what is shown of the item when its record
+ * is read. */
+bool journal_first(struct journal *j, struct arena *a, const char *entity, const char *item,
+                   const char **out, struct fault *f);
 /* The current value of one item, in `a`: "" when there is none; of values in conflict the first.
  * For lists, where reading every record whole would take too long; what is edited is read whole. */
 const char *journal_value(struct journal *j, struct arena *a, const char *entity, const char *item);

@@ -156,17 +156,37 @@ bool journal_standing(struct journal *j, struct arena *a, const char *entity, st
     return standing(j, a, entity, false, out, f);
 }
 
+static bool item_standing(struct journal *j, struct arena *a, const char *entity, const char *item,
+                          struct heads *out, struct fault *f)
+{
+    struct subject of;
+    int64_t number = 0;
+    bool looking = journal_look_begin(j);
+    *out = (struct heads){0};
+    bool ok = entity_need(j, entity, &of, f) && item_number(j, item, false, &number, f) &&
+              (number == 0 || heads_read(j, a, &of, number, false, out, f));
+    journal_look_end(j, looking);
+    return ok;
+}
+
 bool journal_last(struct journal *j, struct arena *a, const char *entity, const char *item,
                   const char **out, struct fault *f)
 {
-    struct subject of;
-    struct heads h = {0};
-    int64_t number = 0;
-    bool looking = journal_look_begin(j);
-    bool ok = entity_need(j, entity, &of, f) && item_number(j, item, false, &number, f) &&
-              (number == 0 || heads_read(j, a, &of, number, false, &h, f));
-    journal_look_end(j, looking);
+    struct heads h;
+    bool ok = item_standing(j, a, entity, item, &h, f);
     *out = h.count > 0 ? h.entries[h.count - 1].value : "";
+    return ok;
+}
+
+bool journal_first(struct journal *j, struct arena *a, const char *entity, const char *item,
+                   const char **out, struct fault *f)
+{
+    struct heads h;
+    size_t i = 0;
+    bool ok = item_standing(j, a, entity, item, &h, f);
+    while (i < h.count && h.entries[i].kind == ENTRY_ERROR)
+        i++;
+    *out = i < h.count ? h.entries[i].value : "";
     return ok;
 }
 

@@ -458,7 +458,12 @@ static void orders_compare(struct kit *k, const char *dog, const struct heads *h
     assert_int_equal(sqlite3_step(s), SQLITE_DONE);
     sqlite3_finalize(s);
     for (int item = 0; item < ITEMS; item++) {
-        const char *last;
+        const char *last, *first, *shown_first = "";
+        for (size_t i = h->count; i-- > 0;)
+            if (strcmp(h->entries[i].item, items[item]) == 0)
+                shown_first = h->entries[i].value;
+        assert_ok(journal_first(k->j, k->a, dog, items[item], &first, &k->f), &k->f);
+        assert_string_equal(first, shown_first);
         assert_ok(journal_history(k->j, k->a, dog, items[item], &story, &k->f), &k->f);
         assert_ok(journal_last(k->j, k->a, dog, items[item], &last, &k->f), &k->f);
         assert_string_equal(last, story.count ? story.entries[story.count - 1].value : "");

@@ -128,6 +128,9 @@ static void what_was_struck_unseen_came_after_signing(void **state)
         assert_ok(journal_signed_over(o->m[i].j, o->a, sign_of(o, i), &over, &o->f), &o->f);
         assert_ok(journal_history(o->m[i].j, o->a, o->dog, "skin", &story, &o->f), &o->f);
         assert_int_equal(story.count, 2);
+        const char *stands;
+        assert_ok(journal_first(o->m[i].j, o->a, o->dog, "skin", &stands, &o->f), &o->f);
+        assert_string_equal(stands, "");
         assert_true(over.fits && !signed_covers(&over, story.entries[0].id));
         assert_true(amended(o, i, "skin"));
     }
