@@ -83,12 +83,17 @@ static void search(struct screen *s, size_t most)
 }
 
 /* While letters are typed a few rows are enough, and to know of one more: the next letter replaces
- * them all. */
+ * them all. Five in the smallest window. */
+static size_t few_rows(void)
+{
+    size_t few = (size_t)term_rows() / 4 - 1;
+    return few < HITS_MOST ? few : HITS_MOST - 1;
+}
+
 static void look(struct screen *s)
 {
     struct find_state *st = s->state;
-    size_t few = (size_t)term_rows() / 4;
-    st->few = few < HITS_MOST ? few : HITS_MOST - 1;
+    st->few = few_rows();
     st->list = (struct list){0};
     st->looking_through = false;
     search(s, st->few + 1);
@@ -139,10 +144,10 @@ static void draw_hit(void *of, size_t i, int row, bool focus)
 
 static int rows_shown(const struct find_state *st)
 {
-    int few = term_rows() / 4; /* the window may have been larger */
+    size_t few = few_rows(); /* the window may have been larger */
     if (st->looking_through)
         return term_rows() - 9;
-    return few < (int)st->few ? few : (int)st->few;
+    return (int)(few < st->few ? few : st->few);
 }
 
 /* The row above the list, or below it, when there is something to say of it. */

@@ -196,12 +196,12 @@ static void draw_section(void *of, size_t i, int row, bool focus)
     draw_right(row, width, mark, LOOK_WARN, v->changed[i]);
 }
 
-/* What the section under the cursor still lacks, the needed first. A few lines tell what to ask
- * next; all of it would be a page to read, and to send, at every move of the cursor. */
+/* What the section under the cursor still lacks, the needed first. A line tells what to ask next, a
+ * large window two; all of it would be a page to read, and to send, at every move of the cursor. */
 static void draw_open(const struct visit_state *v, int row, int last)
 {
     const struct section_state *state = &v->states[v->list.at];
-    int lines = term_rows() / 12;
+    int lines = term_rows() / 16;
     if (state->open == NULL || row >= last)
         return;
     draw_textf(row, 4, term_columns() - 6, LOOK_DIM, "Open in %s", v->sections[v->list.at].title);

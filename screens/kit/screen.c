@@ -127,8 +127,8 @@ void app_draw_keys(const struct app *a, const struct key_help *keys, bool typing
         draw_right(row, right, 47, LOOK_WARN, status);
         right -= draw_width(status) + 2;
     }
-    const char *help = typing ? "F1" : "?";
-    int kept = draw_width(help) + 6; /* the way to all the others is always there */
+    const char *help = typing ? "F1" : " ?"; /* where one stands the other will */
+    int kept = draw_width(help) + 6;         /* the way to all the others is always there */
     for (const struct key_help *k = keys; k && k->key; k++)
         if (k->footer && works(k, typing))
             col = draw_key(row, col, right - kept - 2, k->key, k->short_name);
