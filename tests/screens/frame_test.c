@@ -2,12 +2,18 @@
  * letter for letter and look for look. */
 #include "tests/screens/harness.h"
 
+#include <ftw.h>
 #include <setjmp.h>
 #include <signal.h>
+#include <spawn.h>
 #include <stdarg.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
+#include <sys/wait.h>
+#include <unistd.h>
 
 #include <cmocka.h>
 
@@ -100,24 +106,41 @@ static void on_ascii(void **state)
     any_keys(state, "vt100", "LC_ALL=POSIX", 24, 80);
 }
 
+static int remove_one(const char *path, const struct stat *st, int type, struct FTW *ftw)
+{
+    (void)st;
+    (void)type;
+    (void)ftw;
+    return remove(path);
+}
+
+/* What the terminal library looks up, made of `source` in the folder. */
+static void describe(const char *folder, const char *source)
+{
+    char text[64];
+    const char *argv[] = {"tic", "-x", "-o", folder, text, NULL};
+    int status;
+    pid_t pid;
+    snprintf(text, sizeof text, "%s/source.ti", folder);
+    FILE *f = fopen(text, "w");
+    assert_non_null(f);
+    assert_true(fputs(source, f) >= 0 && fclose(f) == 0);
+    assert_int_equal(posix_spawnp(&pid, "tic", NULL, NULL, (char *const *)(uintptr_t)argv, environ),
+                     0);
+    assert_int_equal(waitpid(pid, &status, 0), pid);
+    assert_int_equal(status, 0);
+}
+
 /* A terminal whose ways to move are not the usual ones, though it understands them as well. */
 static void on_unusual(void **state)
 {
-    static const char description[] =
-        "unusual,\n\tcup=\\E[%i%p1%03d;%p2%03dH, cub=\\E[%p1%03dD, cuf=\\E[0%p1%dC,\n"
-        "\tuse=xterm-256color,\n";
-    char folder[] = "/tmp/amble-terms-XXXXXX", text[64], make[128], remove[64], found[64];
+    char folder[] = "/tmp/amble-terms-XXXXXX", found[64];
     assert_non_null(mkdtemp(folder));
-    snprintf(text, sizeof text, "%s/unusual.ti", folder);
-    snprintf(make, sizeof make, "tic -x -o %s %s", folder, text);
-    snprintf(remove, sizeof remove, "rm -r %s", folder);
     snprintf(found, sizeof found, "TERMINFO=%s", folder);
-    FILE *f = fopen(text, "w");
-    assert_non_null(f);
-    assert_true(fputs(description, f) >= 0 && fclose(f) == 0);
-    assert_int_equal(system(make), 0);
+    describe(folder, "unusual,\n\tcup=\\E[%i%p1%03d;%p2%03dH, cub=\\E[%p1%03dD,\n"
+                     "\tcuf=\\E[0%p1%dC, use=xterm-256color,\n");
     any_keys(state, "unusual", found, 24, 80);
-    assert_int_equal(system(remove), 0);
+    nftw(folder, remove_one, 8, FTW_DEPTH | FTW_PHYS);
 }
 
 int main(void)
