@@ -53,7 +53,7 @@ static void *run_flushes(void *of)
 /* The log lies beside the record from the first thing written until the record is closed. */
 static int log_open(sqlite3 *db)
 {
-    return open(sqlite3_filename_wal(sqlite3_db_filename(db, "main")), O_RDONLY | O_CLOEXEC);
+    return open(sqlite3_filename_wal(sqlite3_db_filename(db, "main")), O_RDWR | O_CLOEXEC);
 }
 
 /* SQLite calls it after each commit, so that none is forgotten. */
