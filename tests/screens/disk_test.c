@@ -164,6 +164,19 @@ static void a_folder_that_cannot_be_written_is_told(void **state)
 
 /* ---- reading ---- */
 
+/* The program on a disk that does so while the file `flag` is there: its path is written, and named
+ * to the disk by `variable`. */
+static struct tty *open_flagged(struct practice *p, const char *variable, char flag[160])
+{
+    snprintf(flag, 160, "%s/flag", p->folder);
+    setenv(variable, flag, 1);
+    put_between();
+    struct tty *t = practice_open(p, (struct stage){0});
+    unsetenv("LD_PRELOAD");
+    tty_wait_text(t, "find");
+    return t;
+}
+
 /* Something else changes the file: what the program has of it in memory counts no more. */
 static void touch_record(struct practice *p)
 {
@@ -182,12 +195,7 @@ static void a_screen_that_cannot_be_read_again_stays(void **state)
 {
     struct practice *p = *state;
     char flag[160];
-    snprintf(flag, sizeof flag, "%s/blind", p->folder);
-    setenv("AMBLE_FAULT_READS", flag, 1);
-    put_between();
-    struct tty *t = practice_open(p, (struct stage){0});
-    unsetenv("LD_PRELOAD");
-    tty_wait_text(t, "find");
+    struct tty *t = open_flagged(p, "AMBLE_FAULT_READS", flag);
     go_to_row(t, "Juno");
     tty_keys(t, "Enter");
     tty_wait_text(t, "s sign");
@@ -195,7 +203,7 @@ static void a_screen_that_cannot_be_read_again_stays(void **state)
     tty_keys(t, "Enter");
     tty_wait_text(t, "next section");
     touch_record(p);
-    practice_write(p, "blind", "");
+    practice_write(p, "flag", "");
     tty_keys(t, "^Q"); /* the visit's page is read again, in vain */
     tty_wait_text(t, "cannot read the record");
     assert_true(tty_has(t, "Juno"));
@@ -223,14 +231,9 @@ static void any_keys_while_reading_fails_end_nothing(void **state)
     long runs = more ? strtol(more, NULL, 10) / 10 : 3;
     char flag[160];
     unsigned dice = 20261130;
-    snprintf(flag, sizeof flag, "%s/blind", p->folder);
-    setenv("AMBLE_FAULT_READS", flag, 1);
     for (long run = 0; run < runs; run++) {
         bool blind = false;
-        put_between();
-        struct tty *t = practice_open(p, (struct stage){0});
-        unsetenv("LD_PRELOAD");
-        tty_wait_text(t, "find");
+        struct tty *t = open_flagged(p, "AMBLE_FAULT_READS", flag);
         for (int i = 0; i < 60; i++) {
             dice = dice * 1103515245U + 12345U;
             const char *key = keys[(dice >> 16) % (sizeof keys / sizeof *keys)];
@@ -238,7 +241,7 @@ static void any_keys_while_reading_fails_end_nothing(void **state)
                 blind = !blind;
                 touch_record(p);
                 if (blind)
-                    practice_write(p, "blind", "");
+                    practice_write(p, "flag", "");
                 else
                     unlink(flag);
             }
@@ -263,17 +266,12 @@ static void the_next_key_does_not_wait_for_the_disk(void **state)
 {
     struct practice *p = *state;
     char flag[160];
-    snprintf(flag, sizeof flag, "%s/slow", p->folder);
-    setenv("AMBLE_FAULT_SLOW", flag, 1);
-    put_between();
-    struct tty *t = practice_open(p, (struct stage){0});
-    unsetenv("LD_PRELOAD");
-    tty_wait_text(t, "find");
+    struct tty *t = open_flagged(p, "AMBLE_FAULT_SLOW", flag);
     tty_keys(t, "c");
     enter_field(t, 0);
     tty_wait_still(t);
     assert_false(tty_has(t, still_writing));
-    practice_write(p, "slow", "");
+    practice_write(p, "flag", "");
     enter_field(t, 1);
     tty_wait_text(t, still_writing);
     enter_field(t, 2);
@@ -295,15 +293,10 @@ static void what_is_not_on_the_disk_is_told(void **state)
 {
     struct practice *p = *state;
     char flag[160];
-    snprintf(flag, sizeof flag, "%s/failing", p->folder);
-    setenv("AMBLE_FAULT_FLUSHES", flag, 1);
-    put_between();
-    struct tty *t = practice_open(p, (struct stage){0});
-    unsetenv("LD_PRELOAD");
-    tty_wait_text(t, "find");
+    struct tty *t = open_flagged(p, "AMBLE_FAULT_FLUSHES", flag);
     tty_keys(t, "c");
     enter_field(t, 0);
-    practice_write(p, "failing", "");
+    practice_write(p, "flag", "");
     enter_field(t, 1);
     tty_wait_text(t, "what was entered last is not on the disk");
     tty_wait_text(t, "NOT ON THE DISK");
