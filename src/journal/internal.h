@@ -115,8 +115,7 @@ bool database_check(sqlite3 *db, struct fault *f); /* every page and index; valu
 bool file_flush_folder(const char *path, struct fault *f); /* the folder a file lies in */
 bool folder_make(const char *folder, struct fault *f);     /* every missing one on the way, 0700 */
 
-/* ---- flush.c: what was written reaches the disk ------------------------------------------------
- */
+/* ---- flush.c: what was written reaches the disk ---------------------------------------------- */
 
 /* With false, what is committed from now on need not outlive a power cut, only this program. */
 void flush_wanted(struct journal *j, bool flush);
