@@ -385,6 +385,72 @@ static void send_row(int row)
     }
 }
 
+/* ---- rows that only moved ---------------------------------------------------------------------
+ */
+
+enum { SHIFT_MOST = 4, SHIFT_WORTH = 3 };
+
+/* Rows top .. bottom are to show what stands `by` rows further down; by 0: none are. */
+struct shift {
+    int top, bottom, by;
+};
+
+static bool row_same(int want, int have)
+{
+    return memcmp(&frame.want[want * frame.wide], &frame.have[have * frame.wide],
+                  (size_t)frame.wide * sizeof *frame.want) == 0;
+}
+
+/* The shift that spares the most rows, after what it costs: a list that is moved through by a few
+ * rows sends the others anew otherwise. */
+static struct shift best_shift(void)
+{
+    struct shift best = {0};
+    int most = SHIFT_WORTH - 1, differing = 0;
+    for (int row = 0; row < frame.high; row++)
+        differing += !row_same(row, row);
+    for (int by = -SHIFT_MOST; by <= SHIFT_MOST && differing > SHIFT_WORTH; by++) {
+        int top = -1, spared = 0;
+        for (int row = by < 0 ? -by : 0; by != 0 && row < frame.high && row + by < frame.high;
+             row++) {
+            if (!row_same(row, row + by)) {
+                top = -1;
+                continue;
+            }
+            if (top < 0) {
+                top = row;
+                spared = -abs(by); /* what is moved in is blank, and sent */
+            }
+            spared += !row_same(row, row);
+            if (spared > most) {
+                most = spared;
+                best = (struct shift){top, row, by};
+            }
+        }
+    }
+    return best;
+}
+
+/* By the terminal's own scrolling, between margins that are taken off at once. */
+static void send_shift(const struct shift *s)
+{
+    int by = abs(s->by), first = s->by > 0 ? s->top : s->top + s->by;
+    int last = s->by > 0 ? s->bottom + s->by : s->bottom;
+    struct cell *region = &frame.have[first * frame.wide];
+    size_t kept = (size_t)((last - first + 1 - by) * frame.wide), moved = (size_t)(by * frame.wide);
+    take_look(LOOK_PLAIN); /* in which what is moved in is blank */
+    say(tparm(change_scroll_region, first, last));
+    pen.row = -1;
+    move_to(s->by > 0 ? last : first, 0);
+    for (int i = 0; i < by; i++)
+        say(s->by > 0 ? scroll_forward : scroll_reverse);
+    say(tparm(change_scroll_region, 0, frame.high - 1));
+    pen.row = -1;
+    memmove(s->by > 0 ? region : region + moved, s->by > 0 ? region + moved : region,
+            kept * sizeof *region);
+    blank(s->by > 0 ? region + kept : region, (int)moved, LOOK_PLAIN);
+}
+
 void frame_send(int row, int col)
 {
     text_clear(&frame.out);
@@ -396,6 +462,9 @@ void frame_send(int row, int col)
         pen.row = -1;
         frame.unknown = false;
     }
+    struct shift shift = best_shift();
+    if (shift.by != 0 && change_scroll_region && scroll_forward && scroll_reverse)
+        send_shift(&shift);
     for (int i = 0; i < frame.high; i++)
         send_row(i);
     move_to(row, col);

@@ -126,7 +126,7 @@ struct act {
 #define CLEAR "\025" /* ^U */
 #define RUB   "\177"
 
-enum { ACTS = 11 };
+enum { ACTS = 12 };
 static const struct act amble_acts[ACTS] = {
     {"Today: cursor down, up", "", {DOWN, DOWN, UP, UP}, .times = PRESSES},
     {"Find: a letter", "f", {"b", "a", "r", "k", RUB, RUB, RUB, RUB}, .times = PRESSES},
@@ -151,6 +151,10 @@ static const struct act amble_acts[ACTS] = {
      {UP CLEAR "38.5", UP CLEAR "38.6"},
      24},
     {"the same, next key at once", UP, {"\r" UP, "\r" UP}, {CLEAR "38.5", CLEAR "38.6"}, 24},
+    {"Examination: down through it",
+     "",
+     {DOWN, DOWN, DOWN, DOWN, DOWN, DOWN, DOWN, DOWN},
+     .times = 40},
     {"Call: question answered, saved",
      BACK BACK BACK BACK "c",
      {"n", UP, "y", UP},

@@ -106,6 +106,12 @@ static void on_ascii(void **state)
     any_keys(state, "vt100", "LC_ALL=POSIX", 24, 80);
 }
 
+/* One that cannot scroll between margins. */
+static void on_ansi(void **state)
+{
+    any_keys(state, "ansi", NULL, 24, 80);
+}
+
 static int remove_one(const char *path, const struct stat *st, int type, struct FTW *ftw)
 {
     (void)st;
@@ -150,6 +156,7 @@ int main(void)
         cmocka_unit_test_teardown(on_large, teardown),
         cmocka_unit_test_teardown(on_linux, teardown),
         cmocka_unit_test_teardown(on_ascii, teardown),
+        cmocka_unit_test_teardown(on_ansi, teardown),
         cmocka_unit_test_teardown(on_unusual, teardown),
     };
     return cmocka_run_group_tests_name("frame", tests, NULL, NULL);

@@ -70,6 +70,37 @@ static void without_colour(void **state)
     practice_leave(*state);
 }
 
+/* Down through the examination: while the window scrolls, what only moves is not sent again. */
+static size_t sent_by_scrolling(struct practice *p, const char *term)
+{
+    struct tty *t = practice_open(p, (struct stage){.term = term});
+    tty_wait_text(t, "find");
+    go_to_row(t, "Juno");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "s sign");
+    go_to_row(t, "Examination");
+    tty_keys(t, "Enter");
+    tty_wait_text(t, "next section");
+    for (int i = 0; i < 20; i++)
+        tty_keys(t, "Down");
+    tty_wait_still(t);
+    size_t before = tty_received(t);
+    for (int i = 0; i < 20; i++) {
+        tty_keys(t, "Down");
+        tty_wait_still(t);
+    }
+    size_t sent = tty_received(t) - before;
+    practice_leave(p);
+    return sent;
+}
+
+static void scrolling_sends_little(void **state)
+{
+    size_t with = sent_by_scrolling(*state, NULL), without = sent_by_scrolling(*state, "ansi");
+    print_message("20 keys that scroll: %zu bytes, %zu where the terminal cannot\n", with, without);
+    assert_in_range(with, 1, without * 2 / 3);
+}
+
 /* The name is stored as it was typed, whatever the terminal can show of it. */
 static void in_the_c_locale(void **state)
 {
@@ -109,6 +140,7 @@ int main(void)
         T(on_linux),
         T(on_screen),
         T(without_colour),
+        T(scrolling_sends_little),
         T(in_the_c_locale),
         T(refused_on_dumb),
         T(refused_without_a_terminal),
