@@ -216,6 +216,8 @@ static void backups_are_made_by_days_and_seven_kept(void **state)
     for (int day = 0; day < 10; day++) {
         assert_ok(vault_backup_due(k->j, noon + (int64_t)day * DAY, &made, &k->f), &k->f);
         assert_true(made);
+        /* And no copy that anybody could read. */
+        assert_int_equal(count_backups(k), 1 + (day < BACKUPS_KEPT ? day + 1 : BACKUPS_KEPT));
         assert_ok(vault_backup_due(k->j, noon + (int64_t)day * DAY + DAY / 2, &made, &k->f), &k->f);
         assert_false(made);
     }
