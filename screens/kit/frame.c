@@ -437,7 +437,8 @@ static void send_shift(const struct shift *s)
     int by = abs(s->by), first = s->by > 0 ? s->top : s->top + s->by;
     int last = s->by > 0 ? s->bottom + s->by : s->bottom;
     struct cell *region = &frame.have[first * frame.wide];
-    size_t kept = (size_t)((last - first + 1 - by) * frame.wide), moved = (size_t)(by * frame.wide);
+    size_t wide = (size_t)frame.wide, moved = (size_t)by * wide;
+    size_t kept = (size_t)(last - first + 1 - by) * wide;
     take_look(LOOK_PLAIN); /* in which what is moved in is blank */
     say(tparm(change_scroll_region, first, last));
     pen.row = -1;
