@@ -165,13 +165,13 @@ static void a_folder_that_cannot_be_written_is_told(void **state)
 /* ---- reading ---- */
 
 /* The program on a disk that does so while the file `flag` is there: its path is written, and named
- * to the disk by `variable`. */
+ * to the disk by `variable`. In the practice's folder, where any keys may save a sheet. */
 static struct tty *open_flagged(struct practice *p, const char *variable, char flag[160])
 {
     snprintf(flag, 160, "%s/flag", p->folder);
     setenv(variable, flag, 1);
     put_between();
-    struct tty *t = practice_open(p, (struct stage){0});
+    struct tty *t = practice_open(p, (struct stage){.inside = true});
     unsetenv("LD_PRELOAD");
     tty_wait_text(t, "find");
     return t;
