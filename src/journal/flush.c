@@ -31,22 +31,22 @@ struct flusher {
 
 static void *run_flushes(void *of)
 {
-    struct flusher *k = of;
-    pthread_mutex_lock(&k->lock);
-    while (!k->end || k->done < k->asked) {
-        if (k->done == k->asked) {
-            pthread_cond_wait(&k->changed, &k->lock);
+    struct flusher *fl = of;
+    pthread_mutex_lock(&fl->lock);
+    while (!fl->end || fl->done < fl->asked) {
+        if (fl->done == fl->asked) {
+            pthread_cond_wait(&fl->changed, &fl->lock);
             continue;
         }
-        uint64_t upto = k->asked;
-        pthread_mutex_unlock(&k->lock);
-        int error = fdatasync(k->log) == 0 ? 0 : errno;
-        pthread_mutex_lock(&k->lock);
-        k->done = upto;
-        k->error = k->error != 0 ? k->error : error;
-        pthread_cond_broadcast(&k->changed);
+        uint64_t upto = fl->asked;
+        pthread_mutex_unlock(&fl->lock);
+        int error = fdatasync(fl->log) == 0 ? 0 : errno;
+        pthread_mutex_lock(&fl->lock);
+        fl->done = upto;
+        fl->error = fl->error != 0 ? fl->error : error;
+        pthread_cond_broadcast(&fl->changed);
     }
-    pthread_mutex_unlock(&k->lock);
+    pthread_mutex_unlock(&fl->lock);
     return NULL;
 }
 
@@ -59,16 +59,16 @@ static int log_open(sqlite3 *db)
 /* SQLite calls it after each commit, so that none is forgotten. */
 static int committed(void *of, sqlite3 *db, const char *name, int pages)
 {
-    struct flusher *k = of;
-    if (!k->unasked) {
-        pthread_mutex_lock(&k->lock);
-        if (k->log < 0)
-            k->log = log_open(db);
-        k->error = k->log < 0 && k->error == 0 ? errno : k->error;
-        k->asked++;
-        k->done += k->log < 0; /* nothing can be flushed: see journal_flush */
-        pthread_cond_broadcast(&k->changed);
-        pthread_mutex_unlock(&k->lock);
+    struct flusher *fl = of;
+    if (!fl->unasked) {
+        pthread_mutex_lock(&fl->lock);
+        if (fl->log < 0)
+            fl->log = log_open(db);
+        fl->error = fl->log < 0 && fl->error == 0 ? errno : fl->error;
+        fl->asked++;
+        fl->done += fl->log < 0; /* nothing can be flushed: see journal_flush */
+        pthread_cond_broadcast(&fl->changed);
+        pthread_mutex_unlock(&fl->lock);
     }
     return pages < LOG_PAGES
                ? SQLITE_OK
@@ -76,12 +76,12 @@ static int committed(void *of, sqlite3 *db, const char *name, int pages)
 }
 
 /* Signals are the main thread's. */
-static int thread_start(struct flusher *k)
+static int thread_start(struct flusher *fl)
 {
     sigset_t all, before;
     sigfillset(&all);
     pthread_sigmask(SIG_BLOCK, &all, &before);
-    int error = pthread_create(&k->thread, NULL, run_flushes, k);
+    int error = pthread_create(&fl->thread, NULL, run_flushes, fl);
     pthread_sigmask(SIG_SETMASK, &before, NULL);
     return error;
 }
@@ -96,43 +96,45 @@ bool journal_flush_beside(struct journal *j, struct fault *f)
 {
     if (j->read_only || j->flusher)
         return true;
-    struct flusher *k = calloc(1, sizeof *k);
-    if (!k)
+    struct flusher *fl = calloc(1, sizeof *fl);
+    if (!fl)
         return fail(f, FAULT_SYSTEM, "no memory to write the record");
-    *k = (struct flusher){
+    *fl = (struct flusher){
         .lock = PTHREAD_MUTEX_INITIALIZER, .changed = PTHREAD_COND_INITIALIZER, .log = -1};
-    int error = flush_each(j->db, false) ? thread_start(k) : EIO;
+    int error = flush_each(j->db, false) ? thread_start(fl) : EIO;
     if (error != 0) {
-        free(k);
+        free(fl);
         flush_each(j->db, true);
         return fail(f, FAULT_SYSTEM, "nothing can be flushed beside: %s", strerror(error));
     }
-    j->flusher = k;
-    sqlite3_wal_hook(j->db, committed, k);
+    j->flusher = fl;
+    sqlite3_wal_hook(j->db, committed, fl);
     return true;
 }
 
 enum flushing journal_flushing(struct journal *j)
 {
-    struct flusher *k = j->flusher;
-    if (!k)
+    struct flusher *fl = j->flusher;
+    if (!fl)
         return FLUSHED;
-    pthread_mutex_lock(&k->lock);
-    enum flushing state = k->error != 0 ? FLUSH_FAILED : k->done < k->asked ? FLUSH_RUNS : FLUSHED;
-    pthread_mutex_unlock(&k->lock);
+    pthread_mutex_lock(&fl->lock);
+    enum flushing state = fl->error != 0         ? FLUSH_FAILED
+                          : fl->done < fl->asked ? FLUSH_RUNS
+                                                 : FLUSHED;
+    pthread_mutex_unlock(&fl->lock);
     return state;
 }
 
 bool journal_flush(struct journal *j, struct fault *f)
 {
-    struct flusher *k = j->flusher;
-    if (!k)
+    struct flusher *fl = j->flusher;
+    if (!fl)
         return true;
-    pthread_mutex_lock(&k->lock);
-    while (k->done < k->asked)
-        pthread_cond_wait(&k->changed, &k->lock);
-    int error = k->error;
-    pthread_mutex_unlock(&k->lock);
+    pthread_mutex_lock(&fl->lock);
+    while (fl->done < fl->asked)
+        pthread_cond_wait(&fl->changed, &fl->lock);
+    int error = fl->error;
+    pthread_mutex_unlock(&fl->lock);
     if (error == 0)
         return true;
     journal_look_stop(j);
@@ -141,9 +143,9 @@ bool journal_flush(struct journal *j, struct fault *f)
                     "what was entered last is not on the disk (%s), and a power cut would take it: "
                     "make room, or copy the record to another disk",
                     strerror(error));
-    pthread_mutex_lock(&k->lock);
-    k->error = 0;
-    pthread_mutex_unlock(&k->lock);
+    pthread_mutex_lock(&fl->lock);
+    fl->error = 0;
+    pthread_mutex_unlock(&fl->lock);
     return true;
 }
 
@@ -155,20 +157,20 @@ void flush_wanted(struct journal *j, bool flush)
 
 void flush_end(struct journal *j)
 {
-    struct flusher *k = j->flusher;
-    if (!k)
+    struct flusher *fl = j->flusher;
+    if (!fl)
         return;
-    pthread_mutex_lock(&k->lock);
-    k->end = true;
-    pthread_cond_broadcast(&k->changed);
-    pthread_mutex_unlock(&k->lock);
-    pthread_join(k->thread, NULL);
-    if (k->log >= 0)
-        close(k->log);
+    pthread_mutex_lock(&fl->lock);
+    fl->end = true;
+    pthread_cond_broadcast(&fl->changed);
+    pthread_mutex_unlock(&fl->lock);
+    pthread_join(fl->thread, NULL);
+    if (fl->log >= 0)
+        close(fl->log);
     sqlite3_wal_autocheckpoint(j->db, LOG_PAGES); /* in place of the hook */
     flush_each(j->db, true);
-    pthread_mutex_destroy(&k->lock);
-    pthread_cond_destroy(&k->changed);
-    free(k);
+    pthread_mutex_destroy(&fl->lock);
+    pthread_cond_destroy(&fl->changed);
+    free(fl);
     j->flusher = NULL;
 }
